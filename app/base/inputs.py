@@ -1,0 +1,220 @@
+"""What a calculation may be given: the declared inputs, and reading them from JSON or a command line.
+
+An `Input` states a name, a unit, a kind and a range once. The same statement checks a call from Python, reads
+`key=value` on the command line, and is printed by `--help`; so the three cannot disagree.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from app.base.checks import Missing, NotUnderstood, did_you_mean, range_words, within
+
+_NOTHING = frozenset({"", "none", "null", "na", "n/a", "unknown"})
+_YES = frozenset({"yes", "true", "y"})
+_NO = frozenset({"no", "false", "n"})
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One declared input.
+
+    name      public name, unit last
+    kind      number, whole, flag, word (one of `choices`), text, date, numbers, words, mapping or table
+    param     the Python name, where the public one is a reserved word
+    optional  may be left out; `assumed` is what is then used, and said beside the result
+    above … most, choices  what is allowed
+    """
+
+    name: str
+    unit: str = ""
+    meaning: str = ""
+    kind: str = "number"
+    param: str = ""
+    optional: bool = False
+    assumed: object = None
+    above: float | None = None
+    below: float | None = None
+    least: float | None = None
+    most: float | None = None
+    choices: tuple[str, ...] = ()
+
+    @property
+    def keyword(self) -> str:
+        """The name by which Python passes it."""
+        return self.param or self.name
+
+    @property
+    def allowed(self) -> str:
+        """What is allowed, in words.
+
+        >>> Input("ach", "1/h", above=0, most=200).allowed
+        'number, above 0 and at most 200 1/h'
+        """
+        kinds = {
+            "whole": "whole number", "flag": "yes or no", "numbers": "list of numbers", "words": "list of words",
+            "date": "date as YYYY-MM-DD", "table": "list of [day, items]",
+        }  # fmt: skip
+        if self.choices:
+            return f"{'list of words from' if self.kind == 'words' else 'one of'} {', '.join(self.choices)}"
+        limits = range_words(above=self.above, below=self.below, least=self.least, most=self.most)
+        unit = f" {self.unit}" if self.unit else ""
+        words = kinds.get(self.kind, self.kind)
+        if limits:
+            return f"{words}, {limits}{unit}"
+        return f"{words}{f' [{self.unit}]' if self.unit else ''}"
+
+    def read(self, raw: object) -> object:
+        """The value of this input, from Python, JSON or text.
+
+        Raises  Missing, OutOfRange or NotUnderstood with a sentence naming input, unit and range
+        """
+        if isinstance(raw, str):
+            raw = raw.strip()
+        if raw is None or (isinstance(raw, str) and self._means_nothing(raw.lower())):
+            if self.optional:
+                return self.assumed
+            raise Missing(f"{self.name} is missing.", do=f"Give it as {self.allowed}.")
+        return getattr(self, f"_read_{self.kind}")(raw)
+
+    def _means_nothing(self, text: str) -> bool:
+        return text in _NOTHING and self.kind not in ("words", "text") and text not in self.choices
+
+    def _refuse(self, raw: object, hint: str = "") -> NotUnderstood:
+        return NotUnderstood(f"{self.name} = {_short(raw)} cannot be read: it must be {self.allowed}.", do=hint)
+
+    def _one(self, raw: object) -> float:
+        if isinstance(raw, str):
+            try:
+                raw = float(raw)
+            except ValueError:
+                starts = str(raw)[:1].isdigit()
+                hint = "Write the number alone, without a unit or a per cent sign." if starts else ""
+                raise self._refuse(raw, hint) from None
+        if isinstance(raw, bool) or not isinstance(raw, int | float):
+            raise self._refuse(raw)
+        try:
+            value = float(raw)
+        except OverflowError:
+            raise self._refuse(raw) from None
+        return within(
+            self.name, value, above=self.above, below=self.below, least=self.least, most=self.most, unit=self.unit
+        )
+
+    def _read_number(self, raw: object) -> float:
+        return self._one(raw)
+
+    def _read_whole(self, raw: object) -> int:
+        value = self._one(raw)
+        if value != int(value):
+            raise self._refuse(raw)
+        return int(value)
+
+    def _read_flag(self, raw: object) -> bool:
+        if isinstance(raw, bool):
+            return raw
+        text = str(raw).lower()
+        if text in _YES or text in _NO:
+            return text in _YES
+        raise self._refuse(raw)
+
+    def _read_word(self, raw: object) -> str:
+        if isinstance(raw, str):
+            for choice in self.choices:
+                if choice.lower() == raw.lower():
+                    return choice
+        raise self._refuse(raw, did_you_mean(str(raw), self.choices))
+
+    def _read_text(self, raw: object) -> str:
+        if not isinstance(raw, str) or not raw:
+            raise self._refuse(raw)
+        if len(raw) > 300:
+            raise self._refuse(raw, "A name of at most 300 letters is enough.")
+        return raw
+
+    def _read_date(self, raw: object) -> date:
+        if isinstance(raw, date):
+            return raw
+        try:
+            return date.fromisoformat(str(raw))
+        except ValueError:
+            raise self._refuse(raw) from None
+
+    def _read_numbers(self, raw: object) -> tuple[float, ...]:
+        if isinstance(raw, str):
+            raw = _list_from_text(raw)
+        if isinstance(raw, int | float) and not isinstance(raw, bool):
+            raw = [raw]
+        if not isinstance(raw, list | tuple):
+            raise self._refuse(raw)
+        if len(raw) > 10_000:
+            raise self._refuse(f"a list of {len(raw)}", "At most 10,000 numbers are taken at once.")
+        return tuple(self._one(item) for item in raw)
+
+    def _read_words(self, raw: object) -> tuple[str, ...]:
+        if isinstance(raw, str):
+            raw = _list_from_text(raw)
+        if not isinstance(raw, list | tuple) or not all(isinstance(item, str) for item in raw):
+            raise self._refuse(raw)
+        return tuple(item.strip() for item in raw)
+
+    def _read_mapping(self, raw: object) -> dict[str, float]:
+        if isinstance(raw, str):
+            raw = _mapping_from_text(raw)
+        if not isinstance(raw, Mapping) or not raw:
+            raise self._refuse(raw, 'For example {"gown": 1, "glove_pair": 2}.')
+        return {str(name): self._one(value) for name, value in raw.items()}
+
+    def _read_table(self, raw: object) -> tuple[tuple[float, float], ...]:
+        if isinstance(raw, str):
+            raw = _mapping_from_text(raw) if raw.startswith("{") else _list_from_text(raw)
+        if isinstance(raw, Mapping):
+            raw = [[float(day), items] if _is_number(day) else [day, items] for day, items in raw.items()]
+        if not isinstance(raw, list | tuple):
+            raise self._refuse(raw)
+        return tuple(self._row(row) for row in raw)
+
+    def _row(self, row: object) -> tuple[float, float]:
+        if isinstance(row, Mapping):
+            row = [row.get("day"), next((row[key] for key in ("items", "quantity", "n") if key in row), None)]
+        if not isinstance(row, list | tuple) or len(row) != 2:
+            raise self._refuse(row, "Each delivery is a pair: the day on which it comes, and how many items.")
+        return self._one(row[0]), self._one(row[1])
+
+
+def _short(raw: object) -> str:
+    text = repr(raw) if isinstance(raw, str) else str(raw)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _is_number(text: object) -> bool:
+    try:
+        float(str(text))
+    except ValueError:
+        return False
+    return True
+
+
+def _list_from_text(text: str) -> object:
+    """A list as JSON, or as words parted by " + " or commas, as the reference tables write them."""
+    if text.startswith("["):
+        try:
+            return json.loads(text)
+        except (ValueError, RecursionError):
+            return text
+    if text.lower() in ("none", "null", ""):
+        return []
+    return [part.strip() for part in re.split(r"\s\+\s|,", text)]
+
+
+def _mapping_from_text(text: str) -> object:
+    """A mapping as JSON, or with unquoted names: {gown: 1, glove_pair: 2}."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        pairs = re.findall(r"([^\s{},:\"]+)\"?\s*:\s*([^,{}]+)", text)
+        return {name: value.strip() for name, value in pairs} if pairs else text

@@ -1,0 +1,7 @@
+"""`python -m app.cli`, the same as `doorside`."""
+
+import sys
+
+from app.cli import main
+
+sys.exit(main())
