@@ -1,0 +1,155 @@
+"""What was raised on the day: notices with their lives, as entries arrived and seconds passed.
+
+Entries that share a `received_at` are folded together before anything is judged; a limit is judged when its second is
+over. What later entries disprove ends as corrected, dated by the arrival that disproved it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from app.base.moments import whole_second
+from app.case.fold import Record
+from app.case.rules import ask
+from app.case.rules.engine import SECOND, Raised
+from app.case.rules.judgement import Judgement
+from app.case.rules.notice import Identity, Notice
+from app.case.state import EMPTY, State
+from app.journal.entry import Entry
+
+LATE_AFTER = timedelta(seconds=5)
+"""A notice that comes this long after its second is marked late: its entries had waited. Local default [L]."""
+REPEAT_AFTER = timedelta(seconds=60)
+"""A critical is shown anew so often until it is acknowledged (job map 6)."""
+
+
+class End(StrEnum):
+    """How a notice ended."""
+
+    RESOLVED = "resolved"
+    CORRECTED = "corrected"
+    STOOD = "stood"
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """A notice as it was first raised, and what became of it.
+
+    raised        when it was first shown; acknowledged: when somebody said so, on any of the case's stations
+    resolved      since when what it says is no longer so
+    corrected     when its cause was corrected or disproved
+    """
+
+    notice: Notice
+    raised: datetime
+    acknowledged: datetime | None = None
+    resolved: datetime | None = None
+    corrected: datetime | None = None
+    stood: bool = False
+
+    @property
+    def end(self) -> End | None:
+        """How it ended; None while it is open. What is still so when its case closes has stood."""
+        if self.corrected is not None:
+            return End.CORRECTED
+        if self.resolved is not None:
+            return End.RESOLVED
+        return End.STOOD if self.stood else None
+
+    def repeats(self, now: datetime) -> int:
+        """How often a critical has been shown anew by a moment. The others are never repeated."""
+        until = min(t for t in (now, self.acknowledged, self.resolved, self.corrected) if t is not None)
+        if self.notice.severity != "C" or until < self.raised:
+            return 0
+        return (until - self.raised) // REPEAT_AFTER
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """Everything raised so far over some cases, and the judgement to go on from.
+
+    seen  identity to notice, when it was first raised, and when it was last found not to stand
+    """
+
+    judgement: Judgement = field(default_factory=Judgement)
+    seen: Mapping[Identity, Life] = EMPTY
+
+    def arrive(self, entries: Iterable[Entry]) -> Day:
+        """The day after one batch: entries that were received together, later than all before."""
+        batch = tuple(entries)
+        if not batch:
+            return self
+        received = max(entry.received for entry in batch)
+        day = self.tick(received)
+        return day._judged(day.judgement.with_entries(batch), received)
+
+    def folded(self, records: Mapping[str, Record], received: datetime) -> Day:
+        """As `arrive`, for a caller that has folded the batch into its cases' records already."""
+        day = self.tick(received)
+        return day._judged(day.judgement.with_records(records), received)
+
+    def _judged(self, judgement: Judgement, received: datetime) -> Day:
+        return replace(self, judgement=judgement)._noted(whole_second(received) - SECOND, received)
+
+    def tick(self, now: datetime) -> Day:
+        """The day when every second before this moment's own is over."""
+        day, last = self, whole_second(now) - SECOND
+        while (due := day.next_due()) is not None and due <= last:
+            day = day._noted(due, due)
+        return day
+
+    def end(self, now: datetime) -> Day:
+        """The day with the second of this moment over as well: the end of a file."""
+        return self.tick(whole_second(now) + SECOND)
+
+    def next_due(self) -> datetime | None:
+        """The next second at which time alone raises something new: judge when it is over."""
+        return self.judgement.next_due(self.seen)
+
+    def _noted(self, second: datetime, now: datetime) -> Day:
+        """Takes up what stands when a second is over, and what does not stand any more."""
+        seen, standing = dict(self.seen), self.judgement.raised(second)
+        for identity, raised in standing.items():
+            if identity not in seen:
+                late = now - raised.notice.at > LATE_AFTER
+                seen[identity] = Life(replace(raised.notice, late=late), now)
+            elif seen[identity].corrected is not None:
+                seen[identity] = replace(seen[identity], corrected=None)
+        for identity, life in seen.items():
+            if identity not in standing and life.corrected is None:
+                seen[identity] = replace(life, corrected=now)
+        return replace(self, seen=seen)
+
+    def notices(self) -> tuple[Notice, ...]:
+        """Every notice as it was raised, by time, then rule."""
+        return tuple(sorted((life.notice for life in self.seen.values()), key=lambda notice: notice.order))
+
+    def lives(self) -> tuple[Life, ...]:
+        """Every notice with what became of it, by time, then rule."""
+        latest = max((life.raised for life in self.seen.values()), default=None)
+        if latest is None:
+            return ()
+        standing = self.judgement.raised(latest, ends=True)
+        found = (self._life(life, standing.get(identity)) for identity, life in self.seen.items())
+        return tuple(sorted(found, key=lambda life: life.notice.order))
+
+    def _life(self, life: Life, standing: Raised | None) -> Life:
+        state = self.judgement.state(life.notice.case)
+        return replace(
+            life,
+            acknowledged=_acknowledged(state, life.notice),
+            resolved=None if standing is None else standing.resolved,
+            stood=state.closed_at is not None,
+        )
+
+
+def _acknowledged(state: State, notice: Notice) -> datetime | None:
+    """The first acknowledgement of this rule and subject since the notice's second. No subject means all of them."""
+    for h in state.all("notice.ack"):
+        same = ask.body(h).rule == notice.rule and ask.body(h).subject in (None, notice.subject)
+        if same and h.at >= notice.at:
+            return h.at
+    return None
