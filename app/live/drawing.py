@@ -1,0 +1,105 @@
+"""Draws panels and pages: one Jinja environment a language, and what stands behind a panel's cache.
+
+A panel is drawn once per (panel, cases, language, revision of each case); every page and every push takes that.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from datetime import datetime
+from functools import cache
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from app.base.moments import moment_text
+from app.base.paths import data
+from app.base.text import translations
+from app.live.now import CaseNow
+from app.live.panels import PAGES, PANELS
+
+KEPT = 2000
+Key = tuple[str, tuple[str, ...], str]
+
+
+@cache
+def _icon(name: str) -> Markup:
+    """One icon as inline SVG. It stands beside words and says nothing by itself."""
+    path = data("static") / "vendor" / "icons" / f"{name}.svg"
+    text = path.read_text("utf-8")
+    return Markup(text.replace("<svg ", '<svg aria-hidden="true" focusable="false" ', 1))
+
+
+def environment(language: str, zone: ZoneInfo) -> Environment:
+    """A Jinja environment with words of a language and times of a zone."""
+    env = Environment(
+        loader=FileSystemLoader(data("templates")),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
+    )
+    words = translations(language)
+    # Not the new style: it takes every text for a format and for safe HTML, also one that a station has sent.
+    env.install_gettext_translations(words, newstyle=False)  # type: ignore[attr-defined]
+
+    def clock(moment: datetime | None, seconds: bool = False) -> str:
+        return "" if moment is None else moment.astimezone(zone).strftime("%H:%M:%S" if seconds else "%H:%M")
+
+    def day(moment: datetime | None) -> str:
+        return "" if moment is None else moment.astimezone(zone).strftime("%Y-%m-%d")
+
+    def said(message: str, params: dict[str, Any]) -> str:
+        """A sentence in the reader's language with its figures and names in place."""
+        return str(words.gettext(message) % params)
+
+    def filled(message: str, params: dict[str, str]) -> str:
+        """A notice in the reader's language with names and figures in its places."""
+        return str(words.gettext(message).format(**params))
+
+    def figure(value: Any) -> str:
+        """A number as people write it: 8.0 is 8, 7.5 stays."""
+        return f"{value:g}" if isinstance(value, float) else str(value)
+
+    env.filters.update(clock=clock, day=day, iso=moment_text, said=said, filled=filled, figure=figure)
+    env.globals.update(icon=_icon, language=language)
+    return env
+
+
+class Drawing:
+    """Draws panels, each once."""
+
+    def __init__(self, zone: ZoneInfo) -> None:
+        self._zone = zone
+        self._environments: dict[str, Environment] = {}
+        self._drawn: OrderedDict[Key, tuple[tuple[int, ...], str]] = OrderedDict()
+
+    def environment(self, language: str) -> Environment:
+        """The environment of a language, made at first use."""
+        if language not in self._environments:
+            self._environments[language] = environment(language, self._zone)
+        return self._environments[language]
+
+    def panel(self, name: str, cases: Sequence[CaseNow], language: str) -> str:
+        """The HTML of one panel."""
+        key = (name, tuple(case.id for case in cases), language)
+        revisions = tuple(case.revision for case in cases)
+        known = self._drawn.get(key)
+        if known is not None and known[0] == revisions:
+            self._drawn.move_to_end(key)
+            return known[1]
+        template = self.environment(language).get_template(f"panels/{name}.html")
+        html = template.render(view=PANELS[name].view(cases)).strip()
+        self._drawn[key] = (revisions, html)
+        self._drawn.move_to_end(key)
+        if len(self._drawn) > KEPT:
+            self._drawn.popitem(last=False)
+        return html
+
+    def page(self, page: str, cases: Sequence[CaseNow], language: str) -> dict[str, str]:
+        """The HTML of every panel of a page."""
+        return {name: self.panel(name, cases, language) for name in PAGES[page]}

@@ -1,0 +1,272 @@
+"""Pushes changed panels to every screen that shows them.
+
+A *topic* is what one page shows: page, cases, language. Its panels are drawn once and the same bytes go to all screens
+on it. The first push leaves at once, what follows within 50 ms is gathered. A reader that is slow gets no queue: while
+its last message is still on the way newer ones are only noted, and then it gets every panel that has changed since.
+
+Each topic counts its own changes. A message says the count up to which it is whole (`token.count`); a screen that comes
+back says the last one it saw and gets just the panels that changed after it, whole. An unknown token gets all of them.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import secrets
+from collections.abc import Awaitable, Callable, Coroutine, Generator, Iterable, MutableMapping
+from dataclasses import dataclass, field
+from typing import Any, cast
+
+from app.base.log import log
+
+Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
+Draw = Callable[["Topic"], dict[str, str]]
+
+GATHER_S = 0.05
+HEARTBEAT_S = 15.0
+LIFE_S = 3600.0
+TOPICS_KEPT = 400
+ALL = "*"
+"""Stands for every case that has not ended, so that a new one appears on pages that were open before it."""
+BEAT = b": still here\n\n"
+
+
+@dataclass(slots=True)
+class Topic:
+    """What one page shows of some cases in one language, with its panels as last drawn."""
+
+    page: str
+    cases: tuple[str, ...]
+    language: str
+    token: str = field(default_factory=lambda: secrets.token_hex(4))
+    count: int = 0
+    panels: dict[str, str] = field(default_factory=dict)
+    changed_at: dict[str, int] = field(default_factory=dict)
+    readers: set[Reader] = field(default_factory=set)
+    fresh: bool = False
+
+    @property
+    def mark(self) -> str:
+        """How far a page is that shows this topic as it stands."""
+        return f"{self.token}.{self.count}"
+
+    def since(self, mark: str) -> dict[str, str]:
+        """The panels that differ from what a page with this mark shows."""
+        token, _, count = mark.partition(".")
+        seen = int(count) if token == self.token and count.isdecimal() and len(count) < 12 else -1
+        return {name: html for name, html in self.panels.items() if self.changed_at[name] > seen}
+
+    def take(self, drawn: dict[str, str]) -> dict[str, str]:
+        """Takes a new drawing over and gives what changed."""
+        changed = {name: html for name, html in drawn.items() if self.panels.get(name) != html}
+        if changed:
+            self.count += 1
+            self.panels.update(changed)
+            self.changed_at.update(dict.fromkeys(changed, self.count))
+        self.fresh = True
+        return changed
+
+    def message(self, panels: dict[str, str]) -> bytes:
+        """A server-sent event with some panels, whole."""
+        data = json.dumps({"panels": panels}, ensure_ascii=False, separators=(",", ":"))
+        return f"id: {self.mark}\nevent: panels\ndata: {data}\n\n".encode()
+
+
+class Reader:
+    """One open stream. Never queues: it is either idle or has exactly one message on the way."""
+
+    __slots__ = ("_send", "_task", "behind", "ended", "topic")
+
+    def __init__(self, topic: Topic, send: Send) -> None:
+        self.topic = topic
+        self._send = send
+        self._task: asyncio.Task[None] | None = None
+        self.behind: str | None = None
+        self.ended: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+
+    def push(self, message: bytes, mark_before: str) -> None:
+        """Sends now, or remembers from where this reader must be brought up to date."""
+        if self.ended.done():
+            return
+        if self._task is not None:
+            self.behind = self.behind or mark_before
+            return
+        self._start(message)
+
+    def beat(self) -> None:
+        """Shows that the line stands; a busy reader needs no showing."""
+        if self._task is None and not self.ended.done():
+            self._start(BEAT)
+
+    def end(self) -> None:
+        """Lets the stream close."""
+        if not self.ended.done():
+            self.ended.set_result(None)
+
+    def _start(self, message: bytes) -> None:
+        task = _start_now(self._send({"type": "http.response.body", "body": message, "more_body": True}))
+        if task is not None:
+            self._task = task
+            task.add_done_callback(self._sent)
+
+    def _sent(self, task: asyncio.Task[None]) -> None:
+        self._task = None
+        if task.cancelled() or task.exception() is not None:
+            self.end()
+        elif self.behind is not None and not self.ended.done():
+            mark, self.behind = self.behind, None
+            if panels := self.topic.since(mark):
+                self._start(self.topic.message(panels))
+
+    async def close(self) -> None:
+        """Waits for nothing: a message still on the way is given up."""
+        if self._task is not None:
+            self._task.cancel()
+
+
+class _Resume(Awaitable[None]):
+    """Goes on with a coroutine that has already run up to its first wait."""
+
+    def __init__(self, coroutine: Coroutine[Any, Any, None], waits_for: Any) -> None:
+        self._coroutine, self._waits_for = coroutine, waits_for
+
+    def __await__(self) -> Generator[Any, Any, None]:
+        waits_for = self._waits_for
+        while True:
+            try:
+                value = yield waits_for
+            except BaseException as error:
+                try:
+                    waits_for = self._coroutine.throw(error)
+                except StopIteration:
+                    return
+            else:
+                try:
+                    waits_for = self._coroutine.send(value)
+                except StopIteration:
+                    return
+
+
+async def _finish(coroutine: Coroutine[Any, Any, None], waits_for: Any) -> None:
+    await _Resume(coroutine, waits_for)
+
+
+def _start_now(sending: Awaitable[None]) -> asyncio.Task[None] | None:
+    """Runs a coroutine at once; only one that has to wait becomes a task.
+
+    A send to a reader that keeps up never waits, and two hundred tasks a push would cost more than the push.
+    """
+    coroutine = cast(Coroutine[Any, Any, None], sending)  # every server and every layer of ours sends by `async def`
+    try:
+        waits_for = coroutine.send(None)
+    except StopIteration:
+        return None
+    except Exception:  # the connection went away: its own handler sees that and ends the reader
+        return None
+    return asyncio.get_running_loop().create_task(_finish(coroutine, waits_for))
+
+
+class Hub:
+    """All topics. Lives on the event loop; `draw` gives a topic's panels as they should look now."""
+
+    def __init__(self, draw: Draw) -> None:
+        self._draw = draw
+        self._topics: dict[tuple[str, tuple[str, ...], str], Topic] = {}
+        self._by_case: dict[str, set[tuple[str, tuple[str, ...], str]]] = {}
+        self._dirty: dict[tuple[str, tuple[str, ...], str], None] = {}
+        self._due: asyncio.Handle | None = None
+        self._last_push = float("-inf")
+        self._beat: asyncio.Task[None] | None = None
+        self.stopping = False
+
+    def start(self) -> None:
+        self._beat = asyncio.get_running_loop().create_task(self._beats())
+
+    async def stop(self) -> None:
+        """Ends every stream, so that the server can stop while screens are connected."""
+        self.stopping = True
+        if self._beat is not None:
+            self._beat.cancel()
+        for topic in self._topics.values():
+            for reader in list(topic.readers):
+                reader.end()
+
+    def topic(self, page: str, cases: tuple[str, ...], language: str) -> Topic:
+        """The topic of a page, drawn as it stands now."""
+        key = (page, cases, language)
+        topic = self._topics.pop(key, None) or Topic(page, cases, language)
+        self._topics[key] = topic  # last in, last out
+        for case in cases:
+            self._by_case.setdefault(case, set()).add(key)
+        if not topic.fresh or key in self._dirty:
+            before = topic.mark
+            changed = topic.take(self._draw(topic))
+            self._dirty.pop(key, None)
+            self._send(topic, changed, before)
+        self._forget()
+        return topic
+
+    def _forget(self) -> None:
+        idle = [key for key, topic in self._topics.items() if not topic.readers]
+        for key in idle[: max(0, len(self._topics) - TOPICS_KEPT)]:
+            del self._topics[key]
+            for case in key[1]:
+                self._by_case.get(case, set()).discard(key)
+
+    def join(self, topic: Topic, send: Send, seen: str) -> Reader:
+        """A stream joins a topic and gets what differs from what its page shows."""
+        reader = Reader(topic, send)
+        topic.readers.add(reader)
+        panels = topic.since(seen)
+        reader.push(topic.message(panels) if panels else f"id: {topic.mark}\n: whole\n\n".encode(), topic.mark)
+        return reader
+
+    def leave(self, reader: Reader) -> None:
+        reader.topic.readers.discard(reader)
+
+    def changed(self, cases: Iterable[str]) -> None:
+        """Some cases have changed: the topics that show them are drawn and pushed soon."""
+        for case in (*cases, ALL):
+            self._dirty.update(dict.fromkeys(self._by_case.get(case, ())))
+        if not self._dirty or self._due is not None:
+            return
+        loop = asyncio.get_running_loop()
+        wait = self._last_push + GATHER_S - loop.time()
+        # Two turns later: the answer to the tap leaves first, and taps of the same moment share one drawing.
+        self._due = loop.call_later(wait, self._flush) if wait > 0 else loop.call_soon(self._next_turn)
+
+    def _next_turn(self) -> None:
+        self._due = asyncio.get_running_loop().call_soon(self._flush)
+
+    def _flush(self) -> None:
+        self._due = None
+        self._last_push = asyncio.get_running_loop().time()
+        dirty, self._dirty = list(self._dirty), {}
+        for key in dirty:
+            topic = self._topics.get(key)
+            if topic is None:
+                continue
+            if not topic.readers:
+                topic.fresh = False  # drawn when somebody asks
+                continue
+            before = topic.mark
+            try:
+                changed = topic.take(self._draw(topic))
+            except Exception:
+                log.exception("a page could not be drawn", extra={"page": topic.page})
+                topic.fresh = False
+                continue
+            self._send(topic, changed, before)
+
+    def _send(self, topic: Topic, changed: dict[str, str], before: str) -> None:
+        if changed and topic.readers:
+            message = topic.message(changed)
+            for reader in list(topic.readers):
+                reader.push(message, before)
+
+    async def _beats(self) -> None:
+        while True:
+            await asyncio.sleep(HEARTBEAT_S)
+            for topic in list(self._topics.values()):
+                for reader in list(topic.readers):
+                    reader.beat()

@@ -1,0 +1,113 @@
+"""Everything that is live in one server process: writer, registers, cases, hub; and how a list of taps goes through.
+
+The road of a tap: `web/api/entries.py` checks it, `Live.store` adds facts and hands the list to the writer's thread,
+and when that has answered, `Cases.committed` folds and `Hub.changed` pushes.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Engine
+
+from app.base.moments import moment_text
+from app.base.time import utc_now
+from app.case.rules.day import Life
+from app.case.rules.judge import status
+from app.journal.entry import Entry, Tap
+from app.journal.keys import ServerKey
+from app.journal.writer import Outcome, Prepared, Writer
+from app.live.cases import Cases
+from app.live.drawing import Drawing
+from app.live.facts import Registers
+from app.live.hub import ALL, Hub, Topic
+from app.live.judge import Judge
+from app.live.now import CaseNow, by_room
+
+
+class Live:
+    """One per server process, made in `main.create_app` and reached by routes through `web/deps.py`."""
+
+    def __init__(self, engine: Engine, key: ServerKey, zone: ZoneInfo) -> None:
+        self.engine = engine
+        self.zone = zone
+        self.drawing = Drawing(zone)
+        self.registers = Registers(engine)
+        self.cases = Cases(engine)
+        self.hub = Hub(self._draw)
+        self.cases.on_change(self.hub.changed)
+        self.judge = Judge(self.cases.touch)
+        self.writer = Writer(engine, key, on_commit=self._stored)
+        self._ended: dict[str, tuple[Life, ...]] = {}
+        self._loop: asyncio.AbstractEventLoop | None = None
+
+    async def start(self) -> None:
+        """Folds the cases that have not ended and begins to take taps."""
+        self._loop = asyncio.get_running_loop()
+        self.judge.open(self.cases.load_open())
+        self.judge.start()
+        self.writer.start()
+        self.hub.start()
+
+    async def stop(self) -> None:
+        """Ends the streams, stores what is queued, and lets go of the database."""
+        self.judge.stop()
+        await self.hub.stop()
+        await asyncio.to_thread(self.writer.stop)
+        self.engine.dispose()
+
+    async def store(self, taps: Sequence[Tap]) -> list[Outcome]:
+        """Stores a list that arrived together; answers for each once it is on disk. Raises Busy when it cannot."""
+        received = moment_text(utc_now())
+        prepared = [Prepared(tap, self.registers.facts(tap), received) for tap in taps]
+        return await asyncio.wrap_future(self.writer.submit(prepared))
+
+    async def make_case(self, case: str, ref: str, room: str | None) -> None:
+        """Makes a case's row: from then on it exists and takes entries."""
+        await asyncio.wrap_future(self.writer.create_case(case, ref, room))
+        self.registers.case_made(case, room)
+
+    def _stored(self, entries: Sequence[Entry]) -> None:
+        """Called on the writer's thread after each commit."""
+        loop = self._loop
+        if loop is not None and not loop.is_closed():
+            loop.call_soon_threadsafe(self._committed, entries)
+
+    def _committed(self, entries: Sequence[Entry]) -> None:
+        """Folds, judges, and lets the pages know."""
+        records = self.cases.committed(entries)
+        open_ones = {case: record for case, record in records.items() if case not in self._ended}
+        if open_ones:
+            self.cases.touch(self.judge.folded(open_ones, max(entry.received for entry in entries)))
+        for case, record in open_ones.items():
+            if record.now.closed_at is not None:
+                self._ended[case] = self.judge.drop(case)
+
+    def notices(self, case: str) -> tuple[Life, ...]:
+        """The notices of a case; of one that has ended as they ended, judged anew when that was before this start."""
+        if (live := self.cases.peek(case)) is None or not live.ended:
+            return self.judge.lives(case)
+        if case not in self._ended:
+            self._ended[case] = status({case: live.record.entries}, utc_now())
+        return self._ended[case]
+
+    def seen(self, cases: Sequence[str]) -> tuple[CaseNow, ...]:
+        """Cases in memory as panels see them; `*` stands for all that have not ended."""
+        ids = self.cases.open_ids() if tuple(cases) == (ALL,) else cases
+        found = ((case, self.cases.peek(case)) for case in ids)
+        return tuple(CaseNow.of(case, live, self.notices(case)) for case, live in found if live is not None)
+
+    def _draw(self, topic: Topic) -> dict[str, str]:
+        cases = self.seen(topic.cases)
+        if len(topic.cases) > 1 or topic.cases == (ALL,):
+            cases = by_room(cases)
+        return self.drawing.page(topic.page, cases, topic.language)
+
+    async def topic(self, page: str, cases: tuple[str, ...], language: str) -> Topic:
+        """The topic of a page, its cases read in first. Raises Unknown for a case that was never made."""
+        for case in cases:
+            if case != ALL:
+                await self.cases.get(case)
+        return self.hub.topic(page, cases, language)

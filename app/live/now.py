@@ -1,0 +1,85 @@
+"""A case as panels see it: state, protocol, stage, and how to name its people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from app.base.errors import Unknown
+from app.base.kinds import ROLES
+from app.case.happening import Happening
+from app.case.life import life, phase
+from app.case.rules.day import Life
+from app.case.state import Life as Stage
+from app.case.state import Person, State
+from app.live.cases import LiveCase
+from app.protocol.library import protocol_for
+from app.protocol.values import Phase, Protocol
+
+
+@dataclass(frozen=True, slots=True)
+class CaseNow:
+    """One case at one revision."""
+
+    id: str
+    state: State
+    history: tuple[Happening, ...]
+    revision: int
+    notices: tuple[Life, ...] = ()
+
+    @classmethod
+    def of(cls, case: str, live: LiveCase, notices: tuple[Life, ...] = ()) -> CaseNow:
+        return cls(case, live.state, live.record.history, live.revision, notices)
+
+    @property
+    def room(self) -> str:
+        """The room's name, always the first word on pages that show several."""
+        return self.state.room.name or self.state.setup.ref or "Room not said"
+
+    @property
+    def life(self) -> Stage:
+        return life(self.state)
+
+    @property
+    def protocol(self) -> Protocol:
+        return _protocol(self.state.setup.procedure or "intubation", self.state.setup.age)
+
+    @property
+    def phase(self) -> Phase:
+        """The protocol's stage that the case is in."""
+        stages = self.protocol.phases
+        return next((stage for stage in stages if stage.id == phase(self.state)), stages[0])
+
+    @property
+    def crew(self) -> tuple[Person, ...]:
+        """Everybody who has a role or equipment, in the order of the roles."""
+        order = {role: place for place, role in enumerate(ROLES)}
+        ranks = {p: order.get(role, 99) for role, people in reversed(list(self.state.roles.items())) for p in people}
+        known = {**{p: self.person(p) for p in ranks}, **self.state.people}
+        return tuple(sorted(known.values(), key=lambda person: (ranks.get(person.id, 99), person.name)))
+
+    def person(self, p: str) -> Person:
+        return self.state.people.get(p) or Person(p)
+
+    def roles_of(self, p: str) -> tuple[str, ...]:
+        """Codes of the roles that a person holds."""
+        return tuple(role for role in ROLES if p in self.state.roles.get(role, ()))
+
+    def holder(self, *roles: str) -> Person | None:
+        """Who holds the first of these roles that is filled."""
+        return next((self.person(p) for role in roles for p in self.state.roles.get(role, ())), None)
+
+
+@lru_cache(maxsize=64)
+def _protocol(procedure: str, age: str | float | None) -> Protocol:
+    said = "" if age is None else str(age)
+    try:
+        return protocol_for(procedure, said)
+    except Unknown:  # a word of the station's own: the case keeps its buttons, and no page is lost over it
+        return protocol_for("intubation", said)
+
+
+def by_room(cases: Iterable[CaseNow]) -> tuple[CaseNow, ...]:
+    """Cases in the order of their rooms' names."""
+    return tuple(sorted(cases, key=lambda case: (case.room, case.id)))

@@ -1,0 +1,63 @@
+"""The list of panels, and which page is made of which.
+
+One panel = one view in `views/`, one template of the same name in `templates/panels/`, one element id, drawn here
+alone: for the first load and for every push.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from app.live.now import CaseNow
+from app.live.views.asks import AsksView
+from app.live.views.board import BoardView
+from app.live.views.clock import ClockView
+from app.live.views.crew import CrewView
+from app.live.views.heading import HeadingView
+from app.live.views.likely import LikelyView
+from app.live.views.next import NextView
+from app.live.views.notices import NoticesView
+from app.live.views.ready import ReadyView
+from app.live.views.record import RecordView
+from app.live.views.requests import RequestsView
+from app.live.views.rooms import RoomsView
+from app.live.views.steps import StepsView
+from app.live.views.vitals import VitalsView
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """A panel's name (template and element id) and the view that feeds it."""
+
+    name: str
+    view: Callable[[Sequence[CaseNow]], Any]
+
+
+_ALL = (
+    Panel("heading", HeadingView.of),
+    Panel("clock", ClockView.of),
+    Panel("next", NextView.of),
+    Panel("steps", StepsView.of),
+    Panel("vitals", VitalsView.of),
+    Panel("asks", AsksView.of),
+    Panel("crew", CrewView.of),
+    Panel("requests", RequestsView.of),
+    Panel("ready", ReadyView.of),
+    Panel("rooms", RoomsView.of),
+    Panel("board", BoardView.of),
+    Panel("record", RecordView.of),
+    Panel("room_notices", NoticesView.in_room),
+    Panel("door_notices", NoticesView.at_door),
+    Panel("likely", LikelyView.of),
+)
+PANELS: dict[str, Panel] = {panel.name: panel for panel in _ALL}
+
+PAGES: dict[str, tuple[str, ...]] = {
+    "inside": ("heading", "room_notices", "clock", "next", "steps", "vitals", "asks", "crew"),
+    "outside": ("door_notices", "requests", "likely", "rooms", "crew", "ready"),
+    "board": ("board",),
+    "case": ("record",),
+}
+"""Page to its panels, in the order in which they are drawn."""

@@ -1,0 +1,130 @@
+"""The people of a case: what each wears, where each is, and the tap that comes next for them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.base.kinds import OUTSIDE_ROLES
+from app.case.state import Life, Person
+from app.live.now import CaseNow
+from app.live.views.taps import Offer
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One person: since when they are in their stage, since when they wear equipment, and what can be tapped."""
+
+    name: str
+    roles: tuple[str, ...]
+    stage: str
+    since: datetime | None
+    worn_since: datetime | None
+    taps: tuple[Offer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Team:
+    """The people of one case. moving: on their way in or out; settled: inside at work, clean, or only named."""
+
+    room: str
+    moving: tuple[Member, ...]
+    settled: tuple[Member, ...]
+
+    @property
+    def summary(self) -> tuple[tuple[str, int], ...]:
+        """The settled ones in a line: so many inside, so many clean."""
+        counts = Counter(member.stage for member in self.settled)
+        return tuple((stage, counts[stage]) for stage in ("inside", "named", "clean") if counts[stage])
+
+
+@dataclass(frozen=True, slots=True)
+class CrewView:
+    """Teams, one a case. Roles and working names only."""
+
+    teams: tuple[Team, ...]
+
+    @classmethod
+    def of(cls, cases: Sequence[CaseNow]) -> CrewView:
+        return cls(tuple(_team(case) for case in cases))
+
+
+_MOVING = ("out", "doffing", "donning", "checked")
+"""Stages in which a person needs somebody, the most pressing first."""
+
+
+def _team(case: CaseNow) -> Team:
+    members = [_member(case, person) for person in case.crew]
+    outsiders = {person.id for person in case.crew if set(case.roles_of(person.id)) <= OUTSIDE_ROLES - {"SO"}}
+    early = case.life in (Life.PLANNED, Life.READY)
+    ids = [person.id for person in case.crew]
+    moving: list[Member] = []
+    settled: list[Member] = []
+    for p, member in zip(ids, members, strict=True):
+        waits = member.stage == "named" and early and p not in outsiders
+        (moving if member.stage in _MOVING or waits else settled).append(member)
+    moving.sort(key=lambda member: _MOVING.index(member.stage) if member.stage in _MOVING else len(_MOVING))
+    return Team(case.room, tuple(moving), tuple(settled))
+
+
+def _member(case: CaseNow, person: Person) -> Member:
+    last = person.stays[-1] if person.stays else None
+    since = {
+        "inside": last.entered if last else None,
+        "out": last.left if last else None,
+        "donning": person.don_start,
+        "checked": person.checked_at,
+        "doffing": person.doff_start,
+        "clean": person.doff_done,
+    }.get(person.stage)
+    worn = person.don_start if person.dressed else None
+    return Member(person.name, case.roles_of(person.id), person.stage, since, worn, _taps(case, person))
+
+
+def _taps(case: CaseNow, person: Person) -> tuple[Offer, ...]:
+    """The taps that bring a person one stage on. Nothing is withheld: going in unchecked can be tapped too."""
+    p, ensemble = person.id, case.state.setup.precaution or "airborne"
+    checker = case.holder("PO", "DR") or case.holder("OR")
+    enters = Offer("room.in", "Goes in", case.id, {"p": p})
+    dresses = Offer("don.start", "Starts dressing", case.id, {"p": p, "ens": ensemble})
+    match person.stage:
+        case "named":
+            return (dresses, enters)
+        case "clean":
+            return (dresses,)
+        case "donning":
+            return (*_checks(case, person, checker), enters)
+        case "checked":
+            return (enters,)
+        case "inside":
+            return (Offer("room.out", "Comes out", case.id, {"p": p}),)
+        case "out":
+            body = {"p": p} | ({"checker": checker.id} if checker else {})
+            return (Offer("doff.start", "Starts undressing", case.id, body), enters)
+        case _:
+            body = {"p": p} | ({"checker": checker.id} if checker else {})
+            return (Offer("doff.done", "Clean", case.id, body),)
+
+
+def _checks(case: CaseNow, person: Person, checker: Person | None) -> tuple[Offer, ...]:
+    seal = (
+        ()
+        if person.seal_ok is not None or person.respirator in (None, "hood", "none")
+        else (
+            Offer("seal.check", "Seal holds", case.id, {"p": person.id, "result": "pass"}),
+            Offer("seal.check", "Seal leaks", case.id, {"p": person.id, "result": "fail"}, tone="fault"),
+        )
+    )
+    if checker is None or checker.id == person.id:
+        return seal
+    body = {"phase": "don", "checker": checker.id, "subject": person.id}
+    looking = [h for h in case.state.all("check.start") if getattr(h.body, "subject", None) == person.id]
+    if not looking or (person.don_start is not None and looking[-1].at < person.don_start):
+        return (*seal, Offer("check.start", "Partner looks over", case.id, body))
+    return (
+        *seal,
+        Offer("check.done", "Checked: right", case.id, {**body, "result": "pass"}),
+        Offer("check.done", "Fault found", case.id, {**body, "result": "fail"}, tone="fault"),
+    )

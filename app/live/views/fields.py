@@ -1,0 +1,99 @@
+"""Words for the fields that a tap may ask for, and the form in which figures and intervals are shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from app.base.messages import N_
+from app.case.sentences import UNITS
+from app.case.vocabulary.words import NUMERIC
+
+_WORDS = {
+    "A": N_("Plan A"),
+    "B": N_("Plan B"),
+    "C": N_("Plan C"),
+    "D": N_("Plan D"),
+    "accept": N_("accepted by"),
+    "ach": N_("air changes"),
+    "channel": N_("channel"),
+    "cuff": N_("cuff pressure"),
+    "depth": N_("depth"),
+    "device": N_("device"),
+    "expected": N_("expected"),
+    "expired": N_("out of date"),
+    "fault": N_("fault"),
+    "found": N_("found"),
+    "has": N_("what is on it"),
+    "items": N_("items read back"),
+    "kg": N_("weight"),
+    "lift": N_("lift held by"),
+    "litres": N_("oxygen on hand"),
+    "lost": N_("missing"),
+    "lpm": N_("oxygen flow"),
+    "missing": N_("missing"),
+    "pressure": N_("pressure to the corridor"),
+    "route": N_("route"),
+    "secs": N_("how long"),
+    "security": N_("doors seen to by"),
+    "sga": N_("supraglottic size"),
+    "size": N_("size"),
+    "togo": N_("minutes to go"),
+    "tube": N_("tube size"),
+    "type": N_("kind"),
+    "who": N_("who"),
+    "why": N_("why"),
+}
+_LISTS = frozenset({"has", "missing", "expired", "lost"})
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One field of the small form before a tap; leaving it empty means it was not said."""
+
+    name: str
+    label: str
+    unit: str
+    figure: bool
+    several: bool
+
+
+def ask(kind: str, name: str) -> Ask:
+    """How a field of a kind is asked for."""
+    figure = name in NUMERIC.get(kind, frozenset()) and name not in ("tube", "sga", "items")
+    return Ask(name, _WORDS.get(name, name), UNITS.get(name, ""), figure, name in _LISTS)
+
+
+def minutes(value: float) -> str:
+    """Seconds as m:ss, with a minus sign where the order was wrong.
+
+    >>> minutes(90), minutes(-6)
+    ('1:30', '−0:06')
+    """
+    whole = round(abs(value))
+    return f"{'−' if value < 0 else ''}{whole // 60}:{whole % 60:02d}"
+
+
+def interval_words(code: str, value: Any) -> list[tuple[str, str]]:
+    """An interval as (label, words): one pair, or one for each person, attempt or request."""
+    if value is None:
+        return [("", "–")]
+    if isinstance(value, bool):
+        return [("", N_("yes") if value else N_("no"))]
+    if code == "I11":
+        return [("", f"{value:g} %")]
+    if code == "I21":
+        return [("", f"{value['openings']} · {minutes(value['open'])}")]
+    if code == "I25":
+        carried = "–" if value["carried_l"] is None else f"{value['carried_l']:g} L"
+        return [
+            ("", f"{value['need_l']:g} L = {value['flow_l_min']:g} L/min × {value['minutes']:g} min"),
+            ("", carried),
+        ]
+    if code == "I14":
+        return [
+            (q, " · ".join("–" if part is None else minutes(part) for part in one.values())) for q, one in value.items()
+        ]
+    if isinstance(value, dict):
+        return [(key, N_("still on") if one == "open" else minutes(one)) for key, one in value.items()]
+    return [("", minutes(value))]

@@ -1,0 +1,59 @@
+"""A tap as a page offers it: a plain button that the outbox turns into an entry."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from app.case.happening import Happening
+from app.case.state import State
+from app.live.views.fields import Ask, ask
+from app.protocol.values import Milestone
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A button: what it says, and the entry it makes.
+
+    asks     figures or words that may be filled in first; none of them must be
+    done_at  when it was last tapped
+    """
+
+    kind: str
+    label: str
+    case: str
+    body: Mapping[str, Any] = field(default_factory=dict)
+    asks: tuple[Ask, ...] = ()
+    done_at: datetime | None = None
+    tone: str = "plain"
+
+    @property
+    def body_json(self) -> str:
+        return json.dumps(dict(self.body), ensure_ascii=False, sort_keys=True)
+
+
+def stored_body(happening: Happening) -> dict[str, Any]:
+    """A happening's body under the names it is stored with, unknown fields left out."""
+    return {} if happening.body is None else happening.body.model_dump(by_alias=True, exclude_none=True)
+
+
+def when_done(state: State, milestone: Milestone) -> datetime | None:
+    """When a milestone was last reached."""
+    fitting = [h for h in state.all(milestone.kind) if milestone.fits(h.kind, stored_body(h))]
+    return fitting[-1].at if fitting else None
+
+
+def offer(case: str, state: State, milestone: Milestone) -> Offer:
+    """The button of a milestone, with what the case already knows filled in."""
+    body: dict[str, Any] = dict(milestone.body)
+    if milestone.kind == "scope.start":
+        body["n"] = 1 + sum(1 for attempt in state.attempts)
+    elif milestone.kind == "scope.end" and state.attempts:
+        body["n"] = state.attempts[-1].n
+    elif milestone.kind == "case.close" and state.setup.ref:
+        body["ref"] = state.setup.ref
+    asks = tuple(ask(milestone.kind, name) for name in milestone.ask)
+    return Offer(milestone.kind, milestone.label, case, body, asks, when_done(state, milestone))

@@ -1,0 +1,68 @@
+"""Puts the server together. Wiring only."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from typing import Any
+
+from fastapi import FastAPI
+from starlette.responses import Response
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
+
+from app import __version__
+from app.base.database import migrate, open_engine
+from app.base.paths import data
+from app.base.settings import Settings
+from app.journal.keys import open_key, register
+from app.live.live import Live
+from app.web import errors, routes
+from app.web.deps import Proofs
+from app.web.security import Guard
+
+DemoMaker = Callable[[Live], Any]
+
+
+class Static(StaticFiles):
+    """Files of `static/`: asked for again each time, answered 304 when unchanged, so a new version is never missed."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        response = await super().get_response(path, scope)
+        response.headers["cache-control"] = "no-cache"
+        return response
+
+
+def create_app(settings: Settings, demo: DemoMaker | None = None) -> FastAPI:
+    """The server as an ASGI application. `demo` makes the player of a demo, given the live process."""
+
+    @asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        migrate(settings.db)
+        engine = open_engine(settings.db)
+        key = open_key(settings.key_file)
+        register(engine, key)
+        live = Live(engine, key, settings.zone)
+        app.state.live = live
+        await live.start()
+        if demo is not None:
+            app.state.demo = demo(live)
+            await app.state.demo.start()
+        try:
+            yield
+        finally:
+            if demo is not None:
+                await app.state.demo.stop()
+            await live.stop()
+
+    app = FastAPI(
+        title="Doorside", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None, openapi_url=None
+    )
+    app.state.settings = settings
+    app.state.proofs = Proofs()
+    app.state.demo = None
+    errors.install(app)
+    routes.install(app)
+    app.mount("/static", Static(directory=data("static")), name="static")
+    app.add_middleware(Guard)
+    return app

@@ -1,0 +1,62 @@
+"""How refusals leave the server: JSON for scripts, a page for people, the same three sentences in both."""
+
+from __future__ import annotations
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import HTMLResponse, JSONResponse, Response
+from starlette.exceptions import HTTPException
+
+from app.base.errors import DoorsideError, Malformed, NotValid, Unknown
+from app.base.log import log
+from app.web.deps import live_of
+
+
+def answer(request: Request, error: DoorsideError) -> Response:
+    """An error in the form that the caller reads."""
+    if request.url.path.startswith("/api/") or "text/html" not in request.headers.get("accept", ""):
+        return JSONResponse(error.shape(), status_code=error.status)
+    template = live_of(request).drawing.environment("en").get_template("error.html")
+    return HTMLResponse(template.render(error=error, request_path=request.url.path), status_code=error.status)
+
+
+def install(app: FastAPI) -> None:
+    """Every error that a route can raise gets words."""
+
+    async def ours(request: Request, error: Exception) -> Response:
+        assert isinstance(error, DoorsideError)
+        return answer(request, error)
+
+    async def http(request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException)
+        words: DoorsideError
+        if error.status_code == 404:
+            words = Unknown("There is no such page.", do="Go back to the start page.")
+        elif error.status_code == 405:
+            words = Malformed("This address does not take that kind of request.")
+        else:
+            words = Malformed(str(error.detail))
+        response = answer(request, words)
+        response.status_code = error.status_code
+        response.headers.update(error.headers or {})
+        return response
+
+    async def invalid(request: Request, error: Exception) -> Response:
+        assert isinstance(error, RequestValidationError)
+        first = error.errors()[0]
+        field = ".".join(str(part) for part in first["loc"][1:]) or "the request"
+        return answer(request, NotValid(f"{field}: {first['msg']}."))
+
+    async def unforeseen(request: Request, error: Exception) -> Response:
+        log.error("a request failed", exc_info=error)  # without address or body: they may name a case
+        words = DoorsideError(
+            "The server could not do this.",
+            holds="Everything acknowledged so far is stored.",
+            do="Try again; if it stays so, use voice and tell whoever runs the server.",
+        )
+        return answer(request, words)
+
+    app.add_exception_handler(DoorsideError, ours)
+    app.add_exception_handler(HTTPException, http)
+    app.add_exception_handler(RequestValidationError, invalid)
+    app.add_exception_handler(Exception, unforeseen)

@@ -1,0 +1,50 @@
+"""The live pages: inside, outside, board and a case's record. All four are a topic's panels in a frame."""
+
+from __future__ import annotations
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+
+from app.base.errors import NotPermitted
+from app.live.hub import ALL
+from app.live.now import by_room
+from app.stations.values import Station
+from app.web.deps import live_of, station_of
+from app.web.pages.frame import show
+
+
+async def _page(request: Request, page: str, station: Station, cases: tuple[str, ...]) -> HTMLResponse:
+    topic = await live_of(request).topic(page, cases, station.language)
+    return show(request, f"{page}.html", page=page, live=topic, panels=topic.panels, station=station)
+
+
+async def inside(request: Request, case: str | None = None) -> HTMLResponse:
+    """The room's screen. A station that serves several cases is asked which room it is in."""
+    station = station_of(request, "inside")
+    live = live_of(request)
+    if case is None:
+        paired = station.cases
+        if len(paired) != 1:
+            offered = live.seen(paired) if paired else live.seen((ALL,)) if station.all_cases else ()
+            return show(request, "choose.html", page="plain", cases=by_room(offered))
+        case = paired[0]
+    elif not station.serves(case):
+        raise NotPermitted("This screen is not paired to that case.", do="Pair it to the case at the desk.")
+    return await _page(request, "inside", station, (case,))
+
+
+async def outside(request: Request) -> HTMLResponse:
+    """The door's screen, for every case that the station serves."""
+    station = station_of(request, "outside")
+    return await _page(request, "outside", station, station.cases or (ALL,))
+
+
+async def board(request: Request) -> HTMLResponse:
+    """The shift board."""
+    station = station_of(request, "board")
+    return await _page(request, "board", station, station.cases or (ALL,))
+
+
+async def case(request: Request, case: str) -> HTMLResponse:
+    """A case's record at the desk."""
+    return await _page(request, "case", station_of(request, "desk"), (case,))
