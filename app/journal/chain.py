@@ -25,7 +25,7 @@ def canonical(value: Any) -> str:
 
 _BEFORE_FACTS = ("case", "counter", "device_at", "error_ms")
 _AFTER_FACTS = ("id", "kind", "offset_ms", "person", "prev", "received_at", "role", "seq", "station")
-# Every hashed column, in canonical order around `body` (first) and `facts`. A new column is hashed only once it is here.
+# Every hashed column, in canonical order around `body` (first) and `facts`. A new one is hashed only once it is here.
 
 
 def entry_text(columns: dict[str, Any], body: str, facts: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -105,6 +106,12 @@ for _tag, _pattern, _first in (
     _Loader.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(_pattern), list(_first))
 
 
+class _FastLoader(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):  # type: ignore[misc]
+    """The same words through libyaml, ten times as fast. It knows no ban on aliases: it is only given texts without."""
+
+
+_FastLoader.yaml_implicit_resolvers = _Loader.yaml_implicit_resolvers
+
 _TAGS = frozenset(f"tag:yaml.org,2002:{name}" for name in ("str", "int", "float", "bool", "null", "seq", "map"))
 
 
@@ -112,14 +119,11 @@ def read_tree(text: str, file: str) -> tuple[Spot | None, list[Mistake]]:
     """A YAML text as a tree, and what is wrong with it as YAML. The tree is None when it cannot be read at all."""
     if len(text) > SIZE_MAX:
         return None, [Mistake(file, 1, 1, "", "the file is larger than 1 MB", "Split it, or keep to one protocol.")]
-    loader: _Loader | None = None
+    if "*" not in text and "&" not in text:
+        with suppress(yaml.YAMLError, ValueError, RecursionError):  # then read again below, for its better words
+            return _composed(_FastLoader(text), file)
     try:
-        loader = _Loader(text)
-        node = loader.get_single_node()
-        if node is None:
-            return None, [Mistake(file, 1, 1, "", "the file is empty", "Start from `doorside protocol list`.")]
-        mistakes: list[Mistake] = []
-        return _spot(node, loader, file, "", mistakes), mistakes
+        return _composed(_Loader(text), file)
     except RecursionError:
         return None, [Mistake(file, 1, 1, "", "the file is nested too deeply", "Keep to the fields of a protocol.")]
     except (yaml.YAMLError, ValueError) as error:
@@ -129,12 +133,20 @@ def read_tree(text: str, file: str) -> tuple[Spot | None, list[Mistake]]:
         plain = "alias" in str(what) or "tag" in str(what)
         instead = "Write the value out." if plain else "Look for a quote, colon or indent on this line."
         return None, [Mistake(file, line, column, "", f"not readable as YAML: {what}", instead)]
+
+
+def _composed(loader: Any, file: str) -> tuple[Spot | None, list[Mistake]]:
+    try:
+        node = loader.get_single_node()
+        if node is None:
+            return None, [Mistake(file, 1, 1, "", "the file is empty", "Start from `doorside protocol list`.")]
+        mistakes: list[Mistake] = []
+        return _spot(node, loader, file, "", mistakes), mistakes
     finally:
-        if loader is not None:
-            loader.dispose()
+        loader.dispose()
 
 
-def _spot(node: yaml.Node, loader: _Loader, file: str, where: str, mistakes: list[Mistake]) -> Spot:
+def _spot(node: yaml.Node, loader: Any, file: str, where: str, mistakes: list[Mistake]) -> Spot:
     line, column = node.start_mark.line + 1, node.start_mark.column + 1
     if node.tag not in _TAGS:
         raise yaml.composer.ComposerError(None, None, f"a tag ({node.tag}) is used", node.start_mark)

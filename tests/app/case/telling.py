@@ -3,8 +3,8 @@
     entries = told("10:00 case.open ref=A", "10:20 room.in p=P1", "10:30 vitals spo2=97; id=v1; recv=12:00")
 
 A line is `mm:ss kind key=value; key=value`. Words for the envelope: `id`, `recv` (mm:ss, otherwise one second later),
-`by` (station), `n` as `counter`, `offset` and `error` [ms] (0 unless said, `none` = never synchronised), `device`
-(mm:ss on the station's clock, otherwise the line's own). `at` of a correction is mm:ss too; `ref` is an `id`.
+`station`, `counter`, `offset` and `error` [ms] (0 unless said, `none` = never synchronised), `clock` (mm:ss on the
+station's clock, otherwise the line's own). `at` of a correction is mm:ss too; `ref` is an `id`.
 """
 
 from __future__ import annotations
@@ -41,14 +41,16 @@ def told(*lines: str, facts: Mapping[str, Any] | None = None) -> list[Entry]:
         when, kind, *rest = line.split(" ", 2)
         words = dict(part.strip().split("=", 1) for part in rest[0].split(";")) if rest else {}
         own = {
-            name: words.pop(name) for name in ("recv", "by", "counter", "offset", "error", "device") if name in words
+            name: words.pop(name)
+            for name in ("recv", "station", "counter", "offset", "error", "clock")
+            if name in words
         }
         own["id"] = words.pop("id", f"e{nth}")
         body = body_of(kind, words)
         if kind == "tap.fix" and "at" in body and ":" in str(body["at"]):
             body["at"] = moment_text(moment(str(body["at"])))
         read_body(kind, body)
-        made.append(_entry(kind, body, moment(when), nth, own, (facts or {}) if kind == "case.open" else {}))
+        made.append(_entry(kind, body, moment(when), nth, own, dict(facts or {}) if kind == "case.open" else {}))
     return made
 
 
@@ -61,9 +63,9 @@ def _entry(
         CASE,
         kind,
         body,
-        own.get("by", "inside"),
+        own.get("station", "inside"),
         int(own.get("counter", nth)),
-        moment_text(moment(own["device"]) if "device" in own else at),
+        moment_text(moment(own["clock"]) if "clock" in own else at),
         role="DOC",
         offset_ms=None if clockless else float(own.get("offset", 0)),
         error_ms=None if clockless else float(own.get("error", 0)),

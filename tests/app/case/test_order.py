@@ -19,16 +19,16 @@ def test_what_arrives_late_is_read_where_it_happened() -> None:
 
 
 def test_a_clock_that_is_an_hour_ahead_is_corrected_by_its_offset() -> None:
-    ahead = told("05:00 cuff.up id=x; device=65:00; offset=-3600000; error=80; by=outside")
+    ahead = told("05:00 cuff.up id=x; clock=65:00; offset=-3600000; error=80; station=outside")
     assert history_of(ahead)["x"].at == moment("05:00")
     assert history_of(ahead)["x"].marks == frozenset()
 
 
 def test_taps_of_one_moment_are_ordered_by_station_then_by_the_stations_own_count() -> None:
     assert _order(
-        "01:00 cuff.up id=c; by=outside; counter=1",
-        "01:00 cuff.up id=b; by=inside; counter=9",
-        "01:00 cuff.up id=a; by=inside; counter=2",
+        "01:00 cuff.up id=c; station=outside; counter=1",
+        "01:00 cuff.up id=b; station=inside; counter=9",
+        "01:00 cuff.up id=a; station=inside; counter=2",
     ) == ["a", "b", "c"]
 
 
@@ -40,8 +40,8 @@ def test_a_station_that_never_met_the_server_is_dated_by_arrival_and_marked() ->
 def test_a_clock_that_was_synchronised_later_dates_its_earlier_taps_back() -> None:
     history = history_of(
         told(
-            "01:00 cuff.up id=x; offset=none; device=31:00; recv=04:00",
-            "04:00 cuff.check id=y; cuff=25; device=34:00; offset=-1800000; recv=04:01",
+            "01:00 cuff.up id=x; offset=none; clock=31:00; recv=04:00",
+            "04:00 cuff.check id=y; cuff=25; clock=34:00; offset=-1800000; recv=04:01",
         )
     )
     assert (history["x"].at, history["x"].marks) == (moment("01:00"), {Mark.REDATED})
@@ -50,8 +50,8 @@ def test_a_clock_that_was_synchronised_later_dates_its_earlier_taps_back() -> No
 def test_without_a_later_offset_the_stations_last_known_one_dates_a_tap() -> None:
     history = history_of(
         told(
-            "01:00 cuff.up id=x; device=31:00; offset=-1800000",
-            "02:00 cuff.check id=y; cuff=25; device=32:00; offset=none; recv=09:00",
+            "01:00 cuff.up id=x; clock=31:00; offset=-1800000",
+            "02:00 cuff.check id=y; cuff=25; clock=32:00; offset=none; recv=09:00",
         )
     )
     assert (history["y"].at, history["y"].marks) == (moment("02:00"), {Mark.REDATED})
@@ -59,7 +59,7 @@ def test_without_a_later_offset_the_stations_last_known_one_dates_a_tap() -> Non
 
 def test_another_stations_offset_says_nothing_about_this_clock() -> None:
     history = history_of(
-        told("01:00 cuff.up id=x; by=outside", "02:00 cuff.check id=y; cuff=25; offset=none; recv=09:00")
+        told("01:00 cuff.up id=x; station=outside", "02:00 cuff.check id=y; cuff=25; offset=none; recv=09:00")
     )
     assert history["y"].marks == {Mark.NO_CLOCK}
 
@@ -71,7 +71,7 @@ def test_another_stations_offset_says_nothing_about_this_clock() -> None:
 def test_a_time_ahead_of_the_server_by_more_than_its_error_and_five_seconds_becomes_arrival(
     device: str, error: str, is_taken: bool
 ) -> None:
-    (h,) = history_of(told(f"10:00 cuff.up id=x; device={device}; error={error}; recv=10:00")).values()
+    (h,) = history_of(told(f"10:00 cuff.up id=x; clock={device}; error={error}; recv=10:00")).values()
     assert h.at == (moment(device) if is_taken else moment("10:00"))
     assert h.marks == (frozenset() if is_taken else {Mark.AHEAD})
 

@@ -1,0 +1,98 @@
+"""Opening, planning, roles, closing, acknowledging, the link."""
+
+from __future__ import annotations
+
+from app.case.fold import fold
+from app.case.state import EMPTY, Setup
+from tests.app.case.telling import CASE, ROOM, moment, state_of, told
+
+OPEN = "00:00 case.open procedure=intubation; precaution=airborne; age=adult; pbw=66; weight_kg=70; difficult=no"
+FACTS = {"room": ROOM, "people": {"P1": {"name": "Kim", "resp": "tight:K2"}}, "protocol": {"id": "x", "version": 3}}
+
+
+def test_opening_says_what_the_call_said_and_leaves_the_rest_unknown() -> None:
+    setup = state_of(OPEN).setup
+    assert (setup.procedure, setup.age, setup.pbw_kg, setup.weight_kg) == ("intubation", "adult", 66, 70)
+    assert (setup.pathogen, setup.tx_min, setup.o2_lpm, setup.height_cm) == (None, None, None, None)
+
+
+def test_an_age_may_be_a_number_of_years() -> None:
+    assert state_of("00:00 case.open age=7").setup.age == 7
+
+
+def test_opening_pins_the_protocol_version_and_keeps_what_the_registers_said() -> None:
+    state = state_of(OPEN, facts=FACTS)
+    assert state.protocol == {"id": "x", "version": 3}
+    assert (state.room.ach, state.room.clear_percent, state.room.mixing, state.room.tz) == (12, 99.9, 1, "UTC")
+    assert (state.people["P1"].name, state.people["P1"].facts["resp"]) == ("Kim", "tight:K2")
+
+
+def test_a_case_that_is_not_opened_yet_knows_nothing() -> None:
+    state = fold(CASE, [])
+    assert (state.setup, state.opened_at, state.people, state.protocol) == (Setup(), None, EMPTY, EMPTY)
+    assert (state.attempts, state.airway.device, state.airway.proven_at, state.room.ach) == ((), None, None, None)
+
+
+def test_opened_twice_the_first_counts() -> None:
+    state = state_of(OPEN, "01:00 case.open procedure=transport")
+    assert (state.setup.procedure, state.opened_at) == ("intubation", moment("00:00"))
+
+
+def test_the_first_abort_and_the_first_close_count_and_the_last_signature() -> None:
+    state = state_of(
+        OPEN,
+        "10:00 case.abort why=better",
+        "10:10 case.abort",
+        "20:00 case.close",
+        "20:10 case.close",
+        "21:00 case.sign",
+        "22:00 case.sign",
+    )
+    assert (state.aborted_at, state.closed_at, state.signed_at) == (moment("10:00"), moment("20:00"), moment("22:00"))
+
+
+def test_a_plan_grows_step_by_step_and_may_change_whether_it_is_difficult() -> None:
+    state = state_of(OPEN, "01:00 plan.set steps=AB; A=video; tube=8.0", "02:00 plan.set D=scalpel; difficult=yes")
+    assert state.plan.steps == {"A", "B", "D"}
+    assert state.plan.words == {"A": "video", "D": "scalpel"}
+    assert (state.plan.tube, state.plan.sga, state.plan.set_at) == (8.0, None, moment("02:00"))
+    assert state.setup.difficult == "yes"
+
+
+def test_the_brief_and_the_weight_are_kept() -> None:
+    state = state_of(OPEN, "01:00 brief.done secs=75", "02:00 weight.set kg=14.5; how=tape")
+    assert (state.plan.briefed_at, state.setup.weight_kg) == (moment("01:00"), 14.5)
+
+
+def test_roles_are_given_passed_on_and_laid_down() -> None:
+    given = (OPEN, "01:00 role.assign AO=P1; TL=P3; DR=P5")
+    assert state_of(*given).roles == {"AO": ("P1",), "TL": ("P3",), "DR": ("P5",)}
+    assert state_of(*given, "02:00 role.assign AO=P2").roles["AO"] == ("P2",)
+    assert state_of(*given, "02:00 role.handover role=TL; from=P3; to=P6").roles["TL"] == ("P6",)
+    assert "AO" not in state_of(*given, "02:00 role.release role=AO; p=P1").roles
+    assert "AO" not in state_of(*given, "02:00 role.release role=AO").roles
+    assert state_of(*given, "02:00 role.release role=AO; p=P9").roles["AO"] == ("P1",)
+    assert "FN" not in state_of(*given, "02:00 role.release role=FN; p=P9").roles
+
+
+def test_taking_a_role_in_the_room_ends_standing_by_outside() -> None:
+    waiting = (OPEN, "01:00 role.assign SO=P2; OR=P6")
+    assert state_of(*waiting, "02:00 role.assign AO=P2").roles == {"OR": ("P6",), "AO": ("P2",)}
+    assert state_of(*waiting, "02:00 role.handover role=AA; to=P6").roles == {"SO": ("P2",), "AA": ("P6",)}
+    assert state_of(*waiting, "02:00 role.assign PO=P2").roles["SO"] == ("P2",)
+
+
+def test_an_acknowledgement_is_kept_by_rule_and_subject() -> None:
+    state = state_of(OPEN, "01:00 notice.ack rule=R24; subject=P2", "02:00 notice.ack rule=R10")
+    assert state.acks == {("R24", "P2"): moment("01:00"), ("R10", None): moment("02:00")}
+
+
+def test_a_lost_link_is_known_until_it_is_back() -> None:
+    assert state_of(OPEN, "01:00 net.down device=inside").link_lost == {"inside": moment("01:00")}
+    assert state_of(OPEN, "01:00 net.down device=inside", "02:00 net.up device=inside; queued=3").link_lost == {}
+
+
+def test_a_later_word_of_the_register_on_a_person_counts() -> None:
+    entries = told(OPEN, "01:00 don.start p=P1", facts=FACTS)
+    entries[1].facts["people"] = {"P1": {"name": "Kim", "resp": "hood"}}  # type: ignore[index]
+    assert fold(CASE, entries).people["P1"].facts["resp"] == "hood"
