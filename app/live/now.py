@@ -13,6 +13,7 @@ from app.case.life import life, phase
 from app.case.rules.day import Life
 from app.case.state import Life as Stage
 from app.case.state import Person, State
+from app.journal.entry import Entry
 from app.live.cases import LiveCase
 from app.protocol.library import protocol_for
 from app.protocol.values import Phase, Protocol
@@ -27,10 +28,11 @@ class CaseNow:
     history: tuple[Happening, ...]
     revision: int
     notices: tuple[Life, ...] = ()
+    entries: tuple[Entry, ...] = ()
 
     @classmethod
     def of(cls, case: str, live: LiveCase, notices: tuple[Life, ...] = ()) -> CaseNow:
-        return cls(case, live.state, live.record.history, live.revision, notices)
+        return cls(case, live.state, live.record.history, live.revision, notices, live.record.entries)
 
     @property
     def room(self) -> str:

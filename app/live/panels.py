@@ -25,6 +25,7 @@ from app.live.views.requests import RequestsView
 from app.live.views.rooms import RoomsView
 from app.live.views.steps import StepsView
 from app.live.views.vitals import VitalsView
+from app.live.views.wall import WallView
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,7 @@ _ALL = (
     Panel("room_notices", NoticesView.in_room),
     Panel("door_notices", NoticesView.at_door),
     Panel("likely", LikelyView.of),
+    Panel("wall", WallView.of),
 )
 PANELS: dict[str, Panel] = {panel.name: panel for panel in _ALL}
 
@@ -58,6 +60,7 @@ PAGES: dict[str, tuple[str, ...]] = {
     "inside": ("heading", "room_notices", "clock", "next", "steps", "vitals", "asks", "crew"),
     "outside": ("door_notices", "requests", "likely", "rooms", "crew", "ready"),
     "board": ("board",),
+    "wall": ("wall",),
     "case": ("record",),
 }
 """Page to its panels, in the order in which they are drawn."""

@@ -3,11 +3,13 @@ import { startLink } from "./link.js";
 import { startTaps } from "./tap.js";
 import { startClocks } from "./clocks.js";
 import { startSteppers } from "./steppers.js";
+import { startCorrections } from "./correct.js";
 import { startNewCase } from "./new_case.js";
 
 if (document.body.dataset.station) {
   startTaps();
   startSteppers();
+  startCorrections();
 }
 if (document.body.dataset.page) startLink();
 startClocks();

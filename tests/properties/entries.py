@@ -1,4 +1,4 @@
-"""Random entries of every kind, valid each by itself, in whatever nonsense sequence: made from the vocabulary's classes.
+"""Random entries of every kind, each valid by itself, in whatever nonsense sequence: made from the vocabulary's classes.
 
 Names are few (six people, four requests, two doors …), so that entries meet: somebody goes in twice, a fix names what
 has not arrived, a void itself. Clocks are off, unknown or ahead. A share of entries is of a later version's kinds.

@@ -60,12 +60,9 @@ def _one_area(a: tuple[str, State], b: tuple[str, State]) -> bool:
     return a[0] == b[0] or (a[1].room.anteroom is not None and a[1].room.anteroom == b[1].room.anteroom)
 
 
-def _last(state: State, kind: str, **fields: Any) -> Happening | None:
-    """The newest happening of a kind whose body has these values."""
-    for h in reversed(state.all(kind)):
-        if all(getattr(h.body, name) == value for name, value in fields.items()):
-            return h
-    return None
+def _began_undressing(state: State, p: str) -> Happening | None:
+    """How somebody's newest undressing began."""
+    return next((h for h in reversed(state.all("doff.start")) if ask.body(h).p == p), None)
 
 
 def _undressing(states: Mapping[str, State]) -> Iterator[Together]:
@@ -74,7 +71,7 @@ def _undressing(states: Mapping[str, State]) -> Iterator[Together]:
     for case, state in states.items():
         for p, person in state.people.items():
             undressing = person.doff_start is not None and person.doff_done is None
-            if undressing and (begun := _last(state, "doff.start", p=p)) is not None:
+            if undressing and (begun := _began_undressing(state, p)) is not None:
                 at_it.append((begun, case, p))
     at_it.sort(key=lambda one: one[0].order)
     for place, (begun, case, p) in enumerate(at_it):
@@ -91,7 +88,7 @@ def _doors(states: Mapping[str, State]) -> Iterator[Together]:
     opened = []
     for case, state in states.items():
         if state.doors and state.room.anteroom is not None:
-            door, _ = max(state.doors.items(), key=lambda item: item[1])
+            door, _ = min(state.doors.items(), key=lambda item: item[1])
             since = [h for h in state.all("door.open") if h.at == state.doors[door]]
             opened.append((since[0], case))
     opened.sort(key=lambda one: one[0].order)

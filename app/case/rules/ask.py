@@ -129,7 +129,7 @@ def local_day(state: State, at: datetime) -> date:
 def day_of(told: object) -> date | None:
     """A date as registers write it, YYYY-MM-DD; None for anything else."""
     try:
-        return date.fromisoformat(str(told)[:10])
+        return date.fromisoformat(str(told))
     except ValueError:
         return None
 

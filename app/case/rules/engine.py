@@ -65,7 +65,7 @@ def notice_of(case: str, found: Finding, at: datetime, settings: Settings) -> No
         return None
     return Notice(
         case, found.rule, setting.levels[found.situation], found.subject, at,
-        WORDS[found.rule].says[found.say or found.situation], found.params, found.entry, found.cause,
+        WORDS[found.rule].says[found.say], found.params, found.entry, found.cause,
     )  # fmt: skip
 
 

@@ -56,7 +56,7 @@ class Notice:
 class Finding:
     """Something a rule found. The engine adds severity and words from settings and catalogue.
 
-    situation  one of the rule's levels; say: which of its sentences, when not the one of that name
+    situation  one of the rule's levels; say: which of its sentences
     over       when what it says is no longer so; None = it happened and stays
     once       raised only once under this key, whatever its cause
     """
@@ -65,8 +65,8 @@ class Finding:
     situation: str
     entry: str
     cause: str
-    subject: str = ""
-    say: str = ""
+    subject: str
+    say: str
     params: Mapping[str, Any] = EMPTY
     over: Holds | None = None
     once: str | None = None

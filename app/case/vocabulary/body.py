@@ -10,7 +10,7 @@ from typing import Annotated, ClassVar
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 
-def _plain(text: str) -> str:
+def plain_text(text: str) -> str:
     """Text that every database and every JSON reader can carry."""
     if "\x00" in text:
         raise ValueError("holds a NUL character")
@@ -21,8 +21,8 @@ def _plain(text: str) -> str:
     return text
 
 
-Text = Annotated[str, Field(max_length=2000), AfterValidator(_plain)]
-Code = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_plain)]
+Text = Annotated[str, Field(max_length=2000), AfterValidator(plain_text)]
+Code = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(plain_text)]
 Texts = Annotated[tuple[Code, ...], Field(strict=False, max_length=200)]
 Number = Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
 Count = Annotated[int, Field(ge=-(10**9), le=10**9)]

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 from pydantic import ConfigDict, Field, model_validator
 
 from app.base.kinds import ROLES
-from app.case.vocabulary.body import Body, Code, Number, Text, Texts
+from app.case.vocabulary.body import Body, Code, Number, Text, Texts, plain_text
 
 
 class CaseOpen(Body):
@@ -123,8 +123,9 @@ class RoleAssign(Body):
                 continue
             if name not in ROLES:
                 raise ValueError(f"{name} is no role; roles are {', '.join(ROLES)}")
-            if not isinstance(value, str) or not 0 < len(value) <= 200 or "\x00" in value:
+            if not isinstance(value, str) or not 0 < len(value) <= 200:
                 raise ValueError(f"{name} must name one person")
+            plain_text(value)
         return given
 
     def roles(self) -> dict[str, str]:
@@ -186,6 +187,9 @@ class TapFix(Body):
             listed = isinstance(value, list | tuple) and all(isinstance(part, str) for part in value)
             if not plain and not listed:
                 raise ValueError(f"{name} must be a text, a figure or a list of texts")
+            for text in (name, value) if plain else (name, *value):
+                if isinstance(text, str):
+                    plain_text(text)
         return given
 
     def new_values(self) -> dict[str, Any]:

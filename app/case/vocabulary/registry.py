@@ -51,4 +51,6 @@ def _sentence(kind: str, error: ValidationError) -> str:
     if first["type"] == "missing":
         return f"{kind} needs the field {field!r}."
     message = first["msg"].removeprefix("Value error, ")
+    if first["type"] == "string_unicode":
+        message = "holds half a character (a lone surrogate)"
     return f"{kind}: {field or 'the body'}: {message}."

@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from app.case.correction import first_taps
 from app.case.happening import Happening
 from app.case.intervals import WORDS, intervals
-from app.case.sentences import details, sentence
+from app.case.sentences import PEOPLE, Detail, details, sentence
 from app.case.vocabulary.course import RoleAssign
 from app.live.now import CaseNow
+from app.live.views.corrections import Change, Correction, changes, correction
 from app.live.views.fields import ask, interval_words
-from app.live.views.taps import Offer
+from app.live.views.notices import Shown, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +30,7 @@ class More:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One entry: when, what in words, who for, what a reader must know of it, and the tap that voids it."""
+    """One entry: when, what in words, who for, what a reader must know of it, what it said at first, how to mend it."""
 
     id: str
     at: datetime
@@ -39,7 +41,8 @@ class Line:
     role: str
     marks: tuple[str, ...]
     stands: bool
-    void: Offer | None
+    first: tuple[Change, ...]
+    correct: Correction | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,23 +65,32 @@ class RecordView:
     opened_at: datetime | None
     lines: tuple[Line, ...]
     intervals: tuple[Interval, ...]
+    notices: tuple[tuple[Shown, str], ...]
 
     @classmethod
     def of(cls, cases: Sequence[CaseNow]) -> RecordView:
         case = cases[0]
+        first = {h.id: h for h in first_taps(case.entries)}
         return cls(
             case.room,
             case.state.setup.ref or "",
             case.protocol.title,
             case.life.value,
             case.state.opened_at,
-            tuple(_line(case, h) for h in case.history),
+            tuple(_line(case, h, first.get(h.id)) for h in case.history),
             tuple(_interval(case, code, value) for code, value in intervals(case.state).items()),
+            tuple((shown(case, life), life.end.value if life.end else "open") for life in case.notices),
         )
 
 
-def _more(h: Happening) -> tuple[More, ...]:
-    return tuple(More(ask(h.kind, one.field).label, one.value, one.unit) for one in details(h) if one.field != "ref")
+def _more(case: CaseNow, h: Happening) -> tuple[More, ...]:
+    return tuple(
+        More(ask(h.kind, one.field).label, _named(case, one), one.unit) for one in details(h) if one.field != "ref"
+    )
+
+
+def _named(case: CaseNow, one: Detail) -> Any:
+    return case.person(str(one.value)).name if one.field in PEOPLE else one.value
 
 
 def _interval(case: CaseNow, code: str, value: Any) -> Interval:
@@ -88,14 +100,15 @@ def _interval(case: CaseNow, code: str, value: Any) -> Interval:
     )
 
 
-def _line(case: CaseNow, h: Happening) -> Line:
+def _line(case: CaseNow, h: Happening, first: Happening | None) -> Line:
     said = sentence(h)
     names = copy(said.params)
     for field in said.people:
         names[field] = case.person(str(names[field])).name
     if h.kind == "role.assign" and isinstance(h.body, RoleAssign):
         names["roles"] = ", ".join(f"{role} {case.person(p).name}" for role, p in h.body.roles().items())
-    void = None
-    if h.stands and h.kind not in ("tap.void", "case.open"):
-        void = Offer("tap.void", "Did not happen", case.id, {"ref": h.id, "why": "marked at the desk"})
-    return Line(h.id, h.at, h.kind, said.message, names, _more(h), h.role or "", tuple(sorted(h.marks)), h.stands, void)
+    marks = tuple(sorted(h.marks))
+    return Line(
+        h.id, h.at, h.kind, said.message, names, _more(case, h), h.role or "", marks, h.stands,
+        changes(case, h, first), correction(case, h),
+    )  # fmt: skip

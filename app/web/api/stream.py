@@ -1,6 +1,6 @@
 """GET /api/live: the open line by which changed panels reach a page, as server-sent events.
 
-    page   inside, outside, board or case;  case  the cases shown, none for all;  seen  the mark of what the page has
+    page   inside, outside, board, wall or case;  case  those shown, none for all;  seen  the page's mark
 
 A browser that reconnects by itself sends the mark as `Last-Event-ID`. No database session is held while a line is open.
 """
@@ -18,7 +18,7 @@ from app.live.panels import PAGES
 from app.web.deps import live_of, station_of
 from app.web.errors import answer
 
-STATION_OF = {"inside": "inside", "outside": "outside", "board": "board", "case": "desk"}
+STATION_OF = {"inside": "inside", "outside": "outside", "board": "board", "wall": "board", "case": "desk"}
 _START = {
     "type": "http.response.start",
     "status": 200,
@@ -44,7 +44,7 @@ class Stream:
         live, query = live_of(request), request.query_params
         page = query.get("page", "")
         if page not in PAGES:
-            raise NotValid("That is no live page.", do="Live pages are inside, outside, board and case.")
+            raise NotValid("That is no live page.", do="Live pages are inside, outside, board, wall and case.")
         station = station_of(request, STATION_OF[page])
         cases = tuple(query.getlist("case")) or (ALL,)
         if any(case != ALL and not station.served(case) for case in cases) or (ALL in cases and not station.all_cases):

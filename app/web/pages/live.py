@@ -45,6 +45,14 @@ async def board(request: Request) -> HTMLResponse:
     return await _page(request, "board", station, station.cases or (ALL,))
 
 
+async def wall(request: Request, case: str) -> HTMLResponse:
+    """One case from across the room, read only: a second screen that a board's browser opens."""
+    station = station_of(request, "board")
+    if not station.serves(case):
+        raise NotPermitted("This screen is not paired to that case.", do="Pair it to the case at the desk.")
+    return await _page(request, "wall", station, (case,))
+
+
 async def case(request: Request, case: str) -> HTMLResponse:
     """A case's record at the desk."""
     return await _page(request, "case", station_of(request, "desk"), (case,))

@@ -24,6 +24,7 @@ from app.journal.entry import Entry, Tap
 
 T0 = datetime(2026, 11, 3, 14, 10, tzinfo=UTC)
 CASE = "case"
+_ENVELOPE: tuple[str, ...] = ("recv", "station", "counter", "offset", "error", "clock")
 ROOM = {"id": "R4", "name": "Room 4", "ach": 12, "clear": 99.9, "mixing": 1, "tz": "UTC"}
 
 
@@ -40,11 +41,7 @@ def told(*lines: str, facts: Mapping[str, Any] | None = None) -> list[Entry]:
     for nth, line in enumerate(filter(None, (part.strip() for text in lines for part in text.splitlines())), 1):
         when, kind, *rest = line.split(" ", 2)
         words = dict(part.strip().split("=", 1) for part in rest[0].split(";")) if rest else {}
-        own = {
-            name: words.pop(name)
-            for name in ("recv", "station", "counter", "offset", "error", "clock")
-            if name in words
-        }
+        own = {name: words.pop(name) for name in _ENVELOPE if name in words}
         own["id"] = words.pop("id", f"e{nth}")
         body = body_of(kind, words)
         if kind == "tap.fix" and "at" in body and ":" in str(body["at"]):

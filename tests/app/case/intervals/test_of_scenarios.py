@@ -42,7 +42,7 @@ def test_all_seven_are_there() -> None:
 def test_each_interval_is_what_the_scenario_says(path: Path) -> None:
     scenario = read_file(path)
     assert scenario.expected.intervals
-    assert differences.intervals(scenario.expected.intervals, _measured(scenario, _entries(scenario))) == ()
+    assert differences.intervals(scenario.expected.intervals, _measured(scenario, _entries(scenario))) == []
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)

@@ -24,7 +24,7 @@ from app.journal.entry import Entry
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 HEADER = """
 case  | A | date=2026-11-03; t0=10:00; pathogen=tuberculosis; precaution=airborne; procedure=intubation; age=adult; \
-urgency=urgent; difficult=no; ach=12; clear=99.9; shift_end=20:00; pbw=70{extra}
+urgency=urgent; difficult=no; ach=12; clear=99.9; shift_end=20:00; pbw=70
 staff | P1 | job=doctor; resp=tight:K2; fit=K2:2026-05-01; drill=2026-05-01; immune=yes
 staff | P2 | job=assistant; resp=tight:K2; fit=K2:2026-05-01; drill=2026-05-01; immune=yes
 staff | P3 | job=leader; resp=hood; drill=2026-05-01; immune=yes
@@ -130,13 +130,10 @@ def judge_case() -> Callable[..., Judged]:
     def judge_it(lines: str, *, start: str = "planned", extra: str = "", staff: str = "", **kw: SettingsOf) -> Judged:
         starts = {"": "00:00 | CA | case.open | ref=A\n", "planned": PLANNED, "dressed": PLANNED + DRESSED,
                   "inside": INSIDE, "induced": INDUCED, "intubated": INTUBATED}  # fmt: skip
-        header = HEADER.format(extra=f"; {extra}" if extra else "")
-        # a set-up value that is said again takes the place of the usual one
-        for word in filter(None, extra.split("; ")):
-            name = word.partition("=")[0]
-            first, _, rest = header.partition("\nstaff")
-            parts = [part for part in first.split("; ") if not part.startswith(f"{name}=")]
-            header = "; ".join([*parts, word]) + "\nstaff" + rest
+        line, _, others = HEADER.strip().partition("\n")
+        before, _, setup = line.rpartition("| ")
+        values = dict(part.split("=", 1) for part in [*setup.split("; "), *filter(None, extra.split("; "))])
+        header = f"{before}| {'; '.join(f'{name}={value}' for name, value in values.items())}\n{others}\n"
         return judged(read(f"{header}{staff}\n{starts[start]}{lines}\n"), **kw)
 
     return judge_it

@@ -112,3 +112,35 @@ def test_it_is_a_function_of_the_states_alone(scenario_files, tools):
     assert notices_across(states, scenario.end) == ()
     with_end = {case: judged.after[len(judged.after) // 2].state for case, judged in judgement.cases.items()}
     assert notices_across(with_end, scenario.end) == notices_across(dict(reversed(with_end.items())), scenario.end)
+
+
+@pytest.mark.parametrize(
+    ("lines", "rule", "seconds"),
+    [
+        (
+            "50:10 | DR | doff.start | p=P1; checker=P5\n50:20 | DR | doff.start | p=P2; checker=P6\n"
+            "50:40 | DR | doff.step | p=P1; step=gown\n51:00 | DR | doff.done | p=P1; checker=P5",
+            "R20",
+            40,
+        ),
+        (
+            f"{BOTH}10:00 | DR | door.open\n10:05 | DR | door.open | case=B\n10:06 | DOC | door.open | which=window\n"
+            "10:09 | DR | door.shut",
+            "R46",
+            4,
+        ),
+    ],
+)
+def test_what_was_so_together_is_resolved_when_the_first_leaves_it(judge_case, lines, rule, seconds):
+    judged = judge_case(lines, start="inside", extra="anteroom=n1", staff=SECOND.format(anteroom="n1"))
+    life = next(life for life in judged.lives if life.notice.rule == rule)
+    assert (life.resolved - life.notice.at).total_seconds() == pytest.approx(seconds, abs=0.01)
+
+
+def test_while_both_are_at_it_nothing_is_resolved(judge_case):
+    judged = judge_case(
+        "50:10 | DR | doff.start | p=P1; checker=P5\n50:20 | DR | doff.start | p=P2; checker=P6\n"
+        "50:40 | DR | door.open",
+        start="inside",
+    )
+    assert judged.life("R20").end is None

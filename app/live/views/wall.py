@@ -1,0 +1,35 @@
+"""A wall screen, read from across the room: one case, no buttons."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.live.now import CaseNow
+from app.live.views.asks import AsksView
+from app.live.views.clock import ClockView
+from app.live.views.heading import HeadingView
+from app.live.views.next import NextView
+from app.live.views.notices import NoticesView
+
+
+@dataclass(frozen=True, slots=True)
+class WallView:
+    """What the inside page shows, without what only a finger needs."""
+
+    heading: HeadingView
+    clock: ClockView
+    next: str
+    notices: NoticesView
+    asks: AsksView
+
+    @classmethod
+    def of(cls, cases: Sequence[CaseNow]) -> WallView:
+        step = NextView.of(cases).step
+        return cls(
+            HeadingView.of(cases),
+            ClockView.of(cases),
+            step.label if step else "",
+            NoticesView.in_room(cases),
+            AsksView.of(cases),
+        )

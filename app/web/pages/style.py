@@ -1,0 +1,64 @@
+"""Every panel in every state on one page, for whoever restyles them and for the tests that photograph them.
+
+The states come from a whole case played in memory and stopped at telling moments; nothing is stored.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+
+from app.case.fold import Record
+from app.case.rules.judge import status
+from app.drill.department import FILES
+from app.drill.scenario import read_file
+from app.drill.taps import posts
+from app.journal.entry import Entry
+from app.live.now import CaseNow
+from app.live.panels import PAGES, PANELS
+from app.web.deps import live_of
+from app.web.pages.frame import show
+
+MOMENTS = (
+    ("nothing said yet", 0),
+    ("dressing", 26),
+    ("before the airway step", 40),
+    ("attempt under way", 48),
+    ("in trouble", 55),
+    ("everything over", 10_000),
+)
+"""What a state shows, and how many entries of the file have happened by then."""
+SAMPLE = "room-2.scenario"
+
+
+@cache
+def _samples() -> tuple[tuple[str, CaseNow], ...]:
+    scenario = read_file(FILES / SAMPLE)
+    made = [(one, post.received) for post in posts(scenario) for one in post.made]
+    found = []
+    for title, count in MOMENTS:
+        entries = tuple(
+            Entry(one.tap, one.facts, seq, received.isoformat().replace("+00:00", "Z"), "", "")
+            for seq, (one, received) in enumerate(made[:count], start=1)
+        )
+        record = Record.of("sample", entries)
+        now = entries[-1].received if entries else scenario.end
+        lives = status({"sample": entries}, now)
+        found.append((title, CaseNow("sample", record.now, record.history, count, lives, entries)))
+    return tuple(found)
+
+
+async def style(request: Request) -> HTMLResponse:
+    """All panels in all states."""
+    environment = live_of(request).drawing.environment("en")
+    names = tuple(dict.fromkeys(name for page in PAGES.values() for name in page))
+    states = []
+    for title, case in _samples():
+        drawn = [
+            (name, environment.get_template(f"panels/{name}.html").render(view=PANELS[name].view((case,))))
+            for name in names
+        ]
+        states.append((title, drawn))
+    return show(request, "style.html", states=states)
