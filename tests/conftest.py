@@ -73,6 +73,11 @@ def new_postgres(postgres_server: Callable[[str], str]) -> Iterator[Callable[...
     """Makes a PostgreSQL database: migrated, or empty with `migrated=False`."""
     admin = create_engine(postgres_server("postgres"), isolation_level="AUTOCOMMIT", poolclass=NullPool)
 
+    with admin.connect() as connection:  # tests kill clients, never the server: its own syncs would only cost time
+        for name in ("fsync", "full_page_writes"):
+            connection.execute(text(f"ALTER SYSTEM SET {name} = off"))
+        connection.execute(text("SELECT pg_reload_conf()"))
+
     def make(*, migrated: bool = True, name: str | None = None) -> str:
         name = name or f"t{uuid4().hex}"
         with admin.connect() as connection:

@@ -52,7 +52,7 @@ def _with_facts(state: State, facts: Mapping[str, Any]) -> State:
 
 def marked(history: Sequence[Happening]) -> tuple[Happening, ...]:
     """Happenings with their place in the case's life: before it was opened, after it was closed or signed."""
-    standing = [h for h in history if h.stands]
+    standing = [h for h in history if h.stands and h.body is not None]
     opened = next((h for h in standing if h.kind == "case.open"), None)
     closed = next((h for h in standing if h.kind == "case.close"), None)
     signed = next((h for h in standing if h.kind == "case.sign"), None)

@@ -16,8 +16,10 @@ from app.base.moments import moment_text
 from app.base.time import utc_now
 from app.case.rules.day import Life
 from app.case.rules.judge import status
+from app.journal import store
 from app.journal.entry import Entry, Tap
 from app.journal.keys import ServerKey
+from app.journal.listen import Listener
 from app.journal.writer import Outcome, Prepared, Writer
 from app.live.cases import Cases
 from app.live.drawing import Drawing
@@ -41,6 +43,8 @@ class Live:
         self.judge = Judge(self.cases.touch)
         self.writer = Writer(engine, key, on_commit=self._stored)
         self._ended: dict[str, tuple[Life, ...]] = {}
+        self._listener: Listener | None = None
+        self._reading: set[asyncio.Task[None]] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
 
     async def start(self) -> None:
@@ -48,12 +52,16 @@ class Live:
         self._loop = asyncio.get_running_loop()
         self.judge.open(self.cases.load_open())
         self.judge.start()
+        if self.engine.dialect.name == "postgresql":
+            await self._hear(self.engine.url.render_as_string(hide_password=False))
         self.writer.start()
         self.hub.start()
 
     async def stop(self) -> None:
         """Ends the streams, stores what is queued, and lets go of the database."""
         self.judge.stop()
+        if self._listener is not None:
+            await asyncio.to_thread(self._listener.stop)
         await self.hub.stop()
         await asyncio.to_thread(self.writer.stop)
         self.engine.dispose()
@@ -68,6 +76,34 @@ class Live:
         """Makes a case's row: from then on it exists and takes entries."""
         await asyncio.wrap_future(self.writer.create_case(case, ref, room))
         self.registers.case_made(case, room)
+
+    async def _hear(self, url: str) -> None:
+        """Listens to other server processes on the same PostgreSQL; returns once the line stands or is being tried."""
+        loop = asyncio.get_running_loop()
+
+        def changed(case: str, seq: int) -> None:
+            loop.call_soon_threadsafe(self._heard, case, seq)
+
+        def resync() -> None:
+            for case in store.open_cases(self.engine):
+                loop.call_soon_threadsafe(self._heard, case, None)
+
+        self._listener = Listener(url, changed, resync)
+        self._listener.start()
+
+    def _heard(self, case: str, seq: int | None) -> None:
+        """Another process has stored something, or this one has and hears of itself."""
+        live = self.cases.peek(case)
+        known = live.last_seq if live is not None else 0
+        if seq is None or seq > known:
+            task = asyncio.get_running_loop().create_task(self._take_over(case, known))
+            self._reading.add(task)
+            task.add_done_callback(self._reading.discard)
+
+    async def _take_over(self, case: str, known: int) -> None:
+        newer = await asyncio.to_thread(store.entries, self.engine, case, known)
+        if newer:
+            self._committed(newer)
 
     def _stored(self, entries: Sequence[Entry]) -> None:
         """Called on the writer's thread after each commit."""

@@ -20,6 +20,17 @@ def answer(request: Request, error: DoorsideError) -> Response:
     return HTMLResponse(template.render(error=error, request_path=request.url.path), status_code=error.status)
 
 
+def unforeseen(request: Request, error: Exception) -> Response:
+    """What nobody thought of. The log gets the places it passed, without address or words: they may name a patient."""
+    log.error("a request failed", exc_info=error)
+    words = DoorsideError(
+        "The server could not do this.",
+        holds="Everything acknowledged so far is stored.",
+        do="Try again; if it stays so, use voice and tell whoever runs the server.",
+    )
+    return answer(request, words)
+
+
 def install(app: FastAPI) -> None:
     """Every error that a route can raise gets words."""
 
@@ -47,16 +58,6 @@ def install(app: FastAPI) -> None:
         field = ".".join(str(part) for part in first["loc"][1:]) or "the request"
         return answer(request, NotValid(f"{field}: {first['msg']}."))
 
-    async def unforeseen(request: Request, error: Exception) -> Response:
-        log.error("a request failed", exc_info=error)  # without address or body: they may name a case
-        words = DoorsideError(
-            "The server could not do this.",
-            holds="Everything acknowledged so far is stored.",
-            do="Try again; if it stays so, use voice and tell whoever runs the server.",
-        )
-        return answer(request, words)
-
     app.add_exception_handler(DoorsideError, ours)
     app.add_exception_handler(HTTPException, http)
     app.add_exception_handler(RequestValidationError, invalid)
-    app.add_exception_handler(Exception, unforeseen)

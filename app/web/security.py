@@ -9,9 +9,11 @@ from __future__ import annotations
 import json
 from urllib.parse import urlsplit
 
+from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from app.base.errors import DoorsideError, NotPermitted, TooLarge
+from app.web.errors import unforeseen
 
 BODY_MOST = 1_000_000
 _POLICY = (
@@ -54,8 +56,12 @@ class Guard:
             await self.app(scope, receive, send)
             return
 
+        started = False
+
         async def with_headers(message: Message) -> None:
+            nonlocal started
             if message["type"] == "http.response.start":
+                started = True
                 message["headers"] = [*message.get("headers", []), *_HEADERS]
             await send(message)
 
@@ -71,7 +77,12 @@ class Guard:
             if length.isdecimal() and int(length) > BODY_MOST:
                 await _refuse(with_headers, too_large())
                 return
-        await self.app(scope, receive, with_headers)
+        try:
+            await self.app(scope, receive, with_headers)
+        except Exception as error:  # caught here, so that no outer layer logs its words and the headers are kept
+            refused = unforeseen(Request(scope, receive), error)
+            if not started:
+                await refused(scope, receive, with_headers)
 
 
 def too_large() -> TooLarge:

@@ -10,7 +10,8 @@ export function ran(ms) {
 export function drawClocks(root = document) {
   const now = serverNow();
   for (const element of root.querySelectorAll("time.since")) {
-    const text = ran(now - Date.parse(element.dataset.since));
+    const held = element.closest("[data-now]"); // a page of samples stands still
+    const text = ran((held ? Date.parse(held.dataset.now) : now) - Date.parse(element.dataset.since));
     if (element.textContent !== text) element.textContent = text;
   }
 }

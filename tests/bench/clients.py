@@ -224,7 +224,9 @@ def _lasts(
     return lasts
 
 
-def flood(port: int, post: str, make: MakeTap, *, seconds: float, headers: Headers = (), connections: int = 16) -> float:
+def flood(
+    port: int, post: str, make: MakeTap, *, seconds: float, headers: Headers = (), connections: int = 16
+) -> float:
     """Posts one after the other on some connections; gives answers a second."""
     lines = {}
     epoll = select.epoll()

@@ -1,10 +1,10 @@
 """Floors: the least that a durable live record must do on this machine, measured in the same run as Doorside.
 
-    append    one row into SQLite, write-ahead log, synchronous=FULL
-    bare      a raw asyncio server: POST, append, answer, then the same number of bytes to every stream
-    post      POST on a bare Starlette route;  fastapi: on a FastAPI route that does nothing with the same body
+append    one row into SQLite, write-ahead log, synchronous=FULL
+bare      a raw asyncio server: POST, append, answer, then the same number of bytes to every stream
+post      POST on a bare Starlette route;  fastapi: on a FastAPI route that does nothing with the same body
 
-    python -m tests.bench.floors bare DATABASE BYTES | post | fastapi        prints its port, serves until it is ended
+python -m tests.bench.floors bare DATABASE BYTES | post | fastapi        prints its port, serves until it is ended
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ import time
 from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar, cast
 
 import uvicorn
 import uvloop
@@ -70,13 +70,12 @@ def append_times(path: Path, count: int, pause_s: float) -> list[int]:
 class _Bare(asyncio.Protocol):
     """GET opens a stream of the path; POST appends, answers, and sends its moment to the streams of `case=`'s path."""
 
-    streams: dict[bytes, set[asyncio.Transport]] = {}
+    streams: ClassVar[dict[bytes, set[asyncio.WriteTransport]]] = {}
     append: Callable[[bytes], None]
     size = 1024
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        assert isinstance(transport, asyncio.Transport)
-        self.transport, self.buffer, self.path = transport, b"", b""
+        self.transport, self.buffer, self.path = cast(asyncio.WriteTransport, transport), b"", b""
 
     def connection_lost(self, exc: Exception | None) -> None:
         self.streams.get(self.path, set()).discard(self.transport)

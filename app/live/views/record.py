@@ -78,7 +78,7 @@ class RecordView:
             case.life.value,
             case.state.opened_at,
             tuple(_line(case, h, first.get(h.id)) for h in case.history),
-            tuple(_interval(case, code, value) for code, value in intervals(case.state).items()),
+            tuple(_interval(case, code, value) for code, value in intervals(case.state).items() if value is not None),
             tuple((shown(case, life), life.end.value if life.end else "open") for life in case.notices),
         )
 

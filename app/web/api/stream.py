@@ -47,7 +47,7 @@ class Stream:
             raise NotValid("That is no live page.", do="Live pages are inside, outside, board, wall and case.")
         station = station_of(request, STATION_OF[page])
         cases = tuple(query.getlist("case")) or (ALL,)
-        if any(case != ALL and not station.served(case) for case in cases) or (ALL in cases and not station.all_cases):
+        if any(case != ALL and not station.serves(case) for case in cases) or (ALL in cases and not station.all_cases):
             raise NotPermitted("This screen is not paired to that case.", do="Pair it to the case at the desk.")
         if live.hub.stopping:
             raise Unknown("The server is stopping.")

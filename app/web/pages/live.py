@@ -18,6 +18,11 @@ async def _page(request: Request, page: str, station: Station, cases: tuple[str,
     return show(request, f"{page}.html", page=page, live=topic, panels=topic.panels, station=station)
 
 
+def _shown(station: Station) -> tuple[str, ...]:
+    """What a station of several cases shows: all, or those it is paired to now, which may be none."""
+    return (ALL,) if station.all_cases else station.cases
+
+
 async def inside(request: Request, case: str | None = None) -> HTMLResponse:
     """The room's screen. A station that serves several cases is asked which room it is in."""
     station = station_of(request, "inside")
@@ -36,13 +41,13 @@ async def inside(request: Request, case: str | None = None) -> HTMLResponse:
 async def outside(request: Request) -> HTMLResponse:
     """The door's screen, for every case that the station serves."""
     station = station_of(request, "outside")
-    return await _page(request, "outside", station, station.cases or (ALL,))
+    return await _page(request, "outside", station, _shown(station))
 
 
 async def board(request: Request) -> HTMLResponse:
     """The shift board."""
     station = station_of(request, "board")
-    return await _page(request, "board", station, station.cases or (ALL,))
+    return await _page(request, "board", station, _shown(station))
 
 
 async def wall(request: Request, case: str) -> HTMLResponse:
@@ -55,4 +60,7 @@ async def wall(request: Request, case: str) -> HTMLResponse:
 
 async def case(request: Request, case: str) -> HTMLResponse:
     """A case's record at the desk."""
-    return await _page(request, "case", station_of(request, "desk"), (case,))
+    station = station_of(request, "desk")
+    if not station.serves(case):
+        raise NotPermitted("This screen is not paired to that case.", do="Pair it to the case at the desk.")
+    return await _page(request, "case", station, (case,))

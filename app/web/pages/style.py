@@ -10,6 +10,8 @@ from functools import cache
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from app.base.errors import Unknown
+from app.base.time import utc_now
 from app.case.fold import Record
 from app.case.rules.judge import status
 from app.drill.department import FILES
@@ -50,15 +52,17 @@ def _samples() -> tuple[tuple[str, CaseNow], ...]:
     return tuple(found)
 
 
-async def style(request: Request) -> HTMLResponse:
-    """All panels in all states."""
+async def style(request: Request, state: int = 3) -> HTMLResponse:
+    """All panels in one state, with the others to choose from. Clocks stand still at the state's own moment."""
+    samples = _samples()
+    if not 0 <= state < len(samples):
+        raise Unknown("There is no such state.", do="Choose one of the list.")
+    title, case = samples[state]
     environment = live_of(request).drawing.environment("en")
     names = tuple(dict.fromkeys(name for page in PAGES.values() for name in page))
-    states = []
-    for title, case in _samples():
-        drawn = [
-            (name, environment.get_template(f"panels/{name}.html").render(view=PANELS[name].view((case,))))
-            for name in names
-        ]
-        states.append((title, drawn))
-    return show(request, "style.html", states=states)
+    drawn = [
+        (name, environment.get_template(f"panels/{name}.html").render(view=PANELS[name].view((case,))))
+        for name in names
+    ]
+    now = case.entries[-1].received if case.entries else utc_now()
+    return show(request, "style.html", title=title, titles=[name for name, _ in samples], drawn=drawn, now=now)

@@ -9,11 +9,12 @@ export const watch = (see) => watchers.add(see);
 const tell = (news) => watchers.forEach((see) => see(news));
 
 async function once() {
+  let most = MOST;
   for (;;) {
     const rows = (await waiting()).filter((row) => !row.refused);
     tell({ waiting: rows.length });
     if (!rows.length) return true;
-    const batch = rows.slice(0, MOST), more = rows.length > batch.length;
+    const batch = rows.slice(0, most), more = rows.length > batch.length;
     let response, answer;
     try {
       response = await fetch("/api/entries", {
@@ -25,7 +26,8 @@ async function once() {
       return false;
     }
     if (!Array.isArray(answer.results)) {
-      if (response.status === 413 && batch.length === 1) await mark([{ ...batch[0], refused: answer }]);
+      if (response.status === 413 && batch.length > 1) { most = Math.ceil(batch.length / 2); continue; }
+      if (response.status === 413) await mark([{ ...batch[0], refused: answer }]);
       return false; // not paired just now, busy, or failing: everything is kept and tried again
     }
     const done = [], refused = [];

@@ -21,7 +21,7 @@ from app.main import create_app
 from tests.app.web.house import House
 
 ANY_TEXT = st.text(st.characters(), max_size=30)  # half characters and NUL among them
-ANY_FIGURE = st.one_of(st.integers(), st.integers(-(10**400), 10**400), st.floats(), st.booleans(), st.none())
+ANY_FIGURE = st.one_of(st.integers(), st.integers(-(10**400), 10**400), st.floats(allow_nan=False, allow_infinity=False), st.booleans(), st.none())
 ANYTHING = st.recursive(
     st.one_of(ANY_TEXT, ANY_FIGURE),
     lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(ANY_TEXT, inner, max_size=4)),

@@ -263,3 +263,9 @@ def test_a_tube_that_comes_out_twice_is_one_critical(judge_case):
         "12:00 | DOC | ext.out | cuff=deflated\n12:05 | DOC | ext.out | cuff=deflated", extra="procedure=extubation"
     )
     assert judged.of("R56") == ["12:00 R56 C"]
+
+
+def test_a_seal_that_passes_inside_resolves_the_missing_one(judge_case):
+    lines = "01:55 | DR | seal.check | p=P1; result=fail\n02:00 | DOC | room.in | p=P1\n02:20 | DOC | seal.check | p=P1; result={}"
+    assert judge_case(lines.format("pass"), start="dressed").life("R17").end == "resolved"
+    assert judge_case(lines.format("fail"), start="dressed").life("R17").end is None

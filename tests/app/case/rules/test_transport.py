@@ -43,3 +43,13 @@ def test_without_figures_for_the_way_nothing_is_said_of_oxygen(judge_case):
         extra="procedure=transport",
     )
     assert judged.of("R51") == judged.of("R52") == []
+
+
+def test_the_planned_minutes_serve_until_the_way_is_said_anew(judge_case):
+    # 20 min planned from 01:00: 16 to go at 05:00, so 26 are wanted
+    lines = (
+        "00:30 | DOC | o2.check | litres=1000; flow=10\n01:00 | DOC | tx.depart | filter=yes\n"
+        "05:00 | DOC | o2.check | litres={}"
+    )
+    assert judge_case(lines.format(260), extra=TRANSPORT).of("R52") == []
+    assert judge_case(lines.format(259), extra=TRANSPORT).of("R52") == ["05:00 R52 C"]

@@ -1,0 +1,174 @@
+"""Who may call what: every row of the route table, allowed and refused."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from sqlalchemy import text
+from starlette.responses import RedirectResponse
+from starlette.routing import Mount
+
+from app.base.ids import new_id
+from app.base.settings import load
+from app.live.live import Live
+from app.live.panels import PAGES
+from app.main import create_app
+from app.stations.values import KINDS
+from app.web.api.stream import STATION_OF
+from app.web.permissions import Permission
+from app.web.routes import ROUTES, STREAM, Row
+from tests.app.web.house import House
+
+pytestmark = pytest.mark.anyio
+CALLERS = ((), *((kind,) for kind in KINDS))
+
+
+class Drill:
+    """What the demo's routes ask of a demo."""
+
+    left_to_the_user = None
+
+    def __init__(self, live: Live) -> None:
+        self.restarts = 0
+
+    async def start(self) -> None:
+        pass
+
+    async def stop(self) -> None:
+        pass
+
+    async def restart(self) -> None:
+        self.restarts += 1
+
+
+@pytest.fixture
+async def drill(anyio_backend: str, sqlite_url: str, tmp_path: Path) -> AsyncIterator[House]:
+    """A server with a demo."""
+    app = create_app(load(db=sqlite_url, data=str(tmp_path)), Drill)
+    transport = httpx.ASGITransport(app, raise_app_exceptions=False)
+    async with app.router.lifespan_context(app), httpx.AsyncClient(transport=transport, base_url="http://door") as client:
+        made = House(app, client)
+        for kind in KINDS:
+            made.pair(kind)
+        yield made
+
+
+async def call(house: House, row: Row, case: str, *kinds: str) -> httpx.Response:
+    path = row.path.format(case=case, kind="board")
+    body: dict[str, Any] = {"/api/entries": {"json": []}, "/api/cases": {"json": {"ref": "C9"}}}.get(row.path, {})
+    return await house.client.request(row.method, path, headers=house.as_(*kinds), **body)
+
+
+def may(row: Row, kinds: tuple[str, ...], demo: bool) -> bool:
+    """What the table says."""
+    match row.permission:
+        case Permission.ANYONE:
+            return True
+        case Permission.DEMO:
+            return demo
+        case Permission.STATION:
+            return bool(kinds)
+        case _:
+            return row.permission.kind in kinds
+
+
+@pytest.mark.parametrize("kinds", CALLERS, ids=lambda kinds: "".join(kinds) or "nobody")
+@pytest.mark.parametrize("row", ROUTES, ids=lambda row: f"{row.method} {row.path}")
+async def test_a_route_lets_in_whom_its_row_names_and_nobody_else(
+    house: House, case: str, row: Row, kinds: tuple[str, ...]
+) -> None:
+    answer = await call(house, row, case, *kinds)
+    if may(row, kinds, demo=False):
+        assert answer.status_code < 400, answer.text
+    else:
+        assert answer.status_code == 403
+        assert {"error", "holds", "do"} == answer.json().keys()
+
+
+@pytest.mark.parametrize("row", [row for row in ROUTES if row.permission is Permission.DEMO], ids=lambda row: row.path)
+async def test_the_demo_lets_anyone_in(drill: House, row: Row) -> None:
+    answer = await call(drill, row, new_id())
+    assert answer.status_code == 303
+
+
+async def test_every_address_of_the_server_stands_in_the_table(house: House) -> None:
+    listed = {row.path for row in ROUTES} | {STREAM}
+    assert {route.path for route in house.app.routes if not isinstance(route, Mount)} == listed  # type: ignore[attr-defined]
+    assert [route.path for route in house.app.routes if isinstance(route, Mount)] == ["/static"]
+
+
+@pytest.mark.parametrize("row", [row for row in ROUTES if row.permission.kind], ids=lambda row: row.path)
+async def test_a_cookie_of_one_kind_does_not_pass_for_another(house: House, case: str, row: Row) -> None:
+    kind = row.permission.kind
+    other = next(one for one in KINDS if one != kind)
+    house.cookies[str(kind)] = house.cookies[other]
+    assert (await call(house, row, case, str(kind))).status_code == 403
+
+
+@pytest.mark.parametrize("cookie", ["", ".", "x", "a.b", "é.é", "x" * 5000])
+async def test_a_cookie_that_proves_nothing_lets_nobody_in(house: House, cookie: str) -> None:
+    answer = await house.client.get("/board", headers={"cookie": f"doorside_board={cookie}".encode()})
+    assert answer.status_code == 403
+
+
+async def test_a_revoked_station_is_let_in_no_more(house: House) -> None:
+    with house.live.engine.begin() as connection:
+        connection.execute(text("UPDATE station SET revoked_at = created_at WHERE kind = 'board'"))
+    assert (await house.client.get("/board", headers=house.as_("board"))).status_code == 403
+
+
+@pytest.mark.parametrize("kind", KINDS)
+async def test_a_station_paired_to_one_case_sees_no_other(house: House, case: str, kind: str) -> None:
+    own = await house.case("C2")
+    house.pair(kind, own)
+    await house.post([house.tap(case, "case.open", {"ref": "SECRET"}), house.tap(own, "case.open", {"ref": "OWN"})])
+    paths = {"inside": "/inside?case={}", "board": "/wall/{}", "desk": "/case/{}"}
+    if path := paths.get(kind):
+        assert (await house.client.get(path.format(case), headers=house.as_(kind))).status_code == 403
+        assert (await house.client.get(path.format(own), headers=house.as_(kind))).status_code == 200
+    if kind in ("outside", "board"):
+        answer = await house.client.get(f"/{kind}", headers=house.as_(kind))
+        assert "SECRET" not in answer.text
+    for page in [page for page, needed in STATION_OF.items() if needed == kind]:
+        for cases in (f"case={case}", "case=*", "", f"case={own}&case={case}"):
+            answer = await house.client.get(f"{STREAM}?page={page}&{cases}", headers=house.as_(kind))
+            assert answer.status_code == 403, (page, cases)
+
+
+@pytest.mark.parametrize("kind", ["outside", "board"])
+async def test_a_station_whose_pairing_has_ended_sees_nothing_but_may_still_send(house: House, case: str, kind: str) -> None:
+    await house.post([house.tap(case, "case.open", {"ref": "SECRET"})])
+    station = house.pair(kind, case)
+    with house.live.engine.begin() as connection:
+        connection.execute(text("UPDATE station_case SET ended_at = paired_at"))
+    answer = await house.client.get(f"/{kind}", headers=house.as_(kind))
+    assert answer.status_code == 200
+    assert "SECRET" not in answer.text
+    stream = await house.client.get(f"{STREAM}?page={kind}&case={case}", headers=house.as_(kind))
+    assert stream.status_code == 403
+    late = await house.post([house.tap(case, station=station)], kind)
+    assert late.json()["results"][0]["status"] == "stored"
+
+
+def test_every_live_page_has_a_kind_of_station_that_may_stream_it() -> None:
+    assert STATION_OF.keys() == PAGES.keys()
+    assert set(STATION_OF.values()) <= set(KINDS)
+
+
+@pytest.mark.parametrize("page", sorted(PAGES))
+async def test_a_stream_is_refused_to_every_other_kind_of_station(house: House, case: str, page: str) -> None:
+    for kinds in CALLERS:
+        if STATION_OF[page] not in kinds:
+            answer = await house.client.get(f"{STREAM}?page={page}&case={case}", headers=house.as_(*kinds))
+            assert answer.status_code == 403, kinds
+
+
+async def test_a_stream_of_no_page_or_no_case_is_refused(house: House) -> None:
+    for query, status in (("page=desk", 422), ("", 422), (f"page=inside&case={new_id()}", 404)):
+        answer = await house.client.get(f"{STREAM}?{query}", headers=house.as_("inside"))
+        assert answer.status_code == status, query
+        assert answer.json()["error"]

@@ -1,0 +1,76 @@
+"""The bench itself: it runs through on a small scale and gives every figure. No figure is judged here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import Engine
+
+from app.base.database import open_engine
+from app.journal.verify import verify
+from tests.bench import many
+from tests.bench.live import measure
+from tests.bench.measures import Scale
+from tests.bench.table import lines
+
+SMALL = Scale(
+    subscribers=(2,), rates=(50,), cases=(1, 2), runs=1, seconds=0.1, taps_least=4,
+    stored=(2,), entries=1200, long_s=0.1, long_subscribers=2, flood_s=0.1, loads=1,
+)  # fmt: skip
+
+
+@pytest.fixture
+def in_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the bench keeps for its next run is kept with this test."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+
+
+@pytest.fixture
+def journal(in_folder: None) -> Iterator[tuple[Path, Engine]]:
+    folder = many.journal_of(1200)
+    engine = open_engine(f"sqlite:///{folder / 'doorside.db'}")
+    yield folder, engine
+    engine.dispose()
+
+
+def test_a_journal_built_in_bulk_verifies_to_its_last_entry(journal: tuple[Path, Engine]) -> None:
+    report = verify(journal[1], None)
+    assert report.clean, report.finding
+    assert (report.cases, report.entries) == (3, 1200)
+
+
+def test_a_journal_built_in_bulk_is_made_once(journal: tuple[Path, Engine]) -> None:
+    before = (journal[0] / "doorside.db").stat().st_ino
+    assert (many.journal_of(1200) / "doorside.db").stat().st_ino == before
+
+
+def numbers(found: Any) -> Iterator[float]:
+    """Every number in a tree of figures."""
+    if isinstance(found, dict | list):
+        for one in found.values() if isinstance(found, dict) else found:
+            yield from numbers(one)
+    elif isinstance(found, int | float):
+        yield found
+
+
+def test_a_run_gives_every_figure_beside_its_floor(in_folder: None) -> None:
+    found = measure(SMALL)
+    assert [(one["cases"], one["taps_per_s"], one["subscribers"]) for one in found["tap_to_last"]] == [
+        (1, 50, 2),
+        (2, 50, 2),
+    ]
+    for one in found["tap_to_last"]:
+        for figure in (one["last"], one["answer"]):
+            assert figure.keys() == {"doorside", "floor", "ratio"}
+            assert figure["doorside"]["n"] == figure["floor"]["n"] == 5
+    assert found["pages"].keys() == {"2"}
+    assert found["pages"]["2"].keys() == {
+        "start", "inside", "outside", "board", "case", "desk", "case from journal",
+    }  # fmt: skip
+    assert found["many"]["ratio"].keys() == found["pages"]["2"].keys()
+    assert all(number >= 0 for part in ("throughput", "many", "pages", "long") for number in numbers(found[part]))
+    table = list(lines(found))
+    assert len([line for line in table if line.startswith("2 stored cases")]) == 7
