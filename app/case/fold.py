@@ -11,6 +11,7 @@ from app.case.folds.handlers import HANDLERS
 from app.case.folds.protection import ROOM_DOOR
 from app.case.happening import Happening, Mark
 from app.case.state import EMPTY, Person, State, with_item
+from app.case.vocabulary.protection import RoomReady
 from app.journal.entry import Entry
 
 __all__ = ["CORRECTIONS", "ROOM_DOOR", "Record", "apply", "fold", "marked"]
@@ -41,13 +42,18 @@ def _with_facts(state: State, facts: Mapping[str, Any]) -> State:
             room,
             id=said.get("id", room.id),
             name=said.get("name", room.name),
-            ach=room.ach if room.ready_at is not None and room.ach is not None else said.get("ach", room.ach),
+            ach=room.ach if _air_was_measured(state) else said.get("ach", room.ach),
             clear_percent=said.get("clear", room.clear_percent),
             mixing=said.get("mixing", room.mixing),
             anteroom=said.get("anteroom", room.anteroom),
             tz=said.get("tz", room.tz),
         )
     return replace(state, people=people, room=room)
+
+
+def _air_was_measured(state: State) -> bool:
+    """Whether the room's air changes were said when it was proven: they count from then on, not the register's."""
+    return any(isinstance(h.body, RoomReady) and h.body.ach is not None for h in state.all(RoomReady.kind))
 
 
 def marked(history: Sequence[Happening]) -> tuple[Happening, ...]:

@@ -38,7 +38,7 @@ class Made:
 
 @dataclass(frozen=True, slots=True)
 class Post:
-    """What reaches the server at once: one line's entries of one second, or all of one `recv=`."""
+    """What reaches the server at once: all that shares a second of arrival, by its own time or by `recv=`."""
 
     received: datetime
     made: tuple[Made, ...]
@@ -81,20 +81,14 @@ def station_of(act: Act) -> str:
 def posts(scenario: Scenario) -> tuple[Post, ...]:
     """All entries of a scenario, in order of arrival."""
     made = _made(scenario)
-    groups: dict[tuple[datetime, int | None], list[Act]] = defaultdict(list)
+    groups: dict[datetime, list[Act]] = defaultdict(list)
     for act in scenario.acts:
-        # a line's `check.start` arrived when it was tapped, not with the line that mentions it
-        arrived = act.at if act.received is None else act.received
-        groups[arrived, act.line if act.received is None else None].append(act)
-    ordered = sorted(groups.items(), key=lambda group: (group[0][0], group[1][0].index))
-    found = []
-    same_second: dict[datetime, int] = defaultdict(int)
-    for (arrived, _), acts in ordered:
-        found.append(
-            Post(arrived + same_second[arrived] * _MICROSECOND, tuple(one for act in acts for one in made[act.index]))
-        )
-        same_second[arrived] += 1
-    return tuple(found)
+        # A line's `check.start` arrived when it was tapped, not with the line that mentions it. Lines of one second share
+        # a `received_at`, so they are judged together (`judging.md`, Notices 1), whether or not they say `recv=`.
+        groups[act.at if act.received is None else act.received].append(act)
+    return tuple(
+        Post(arrived, tuple(one for act in acts for one in made[act.index])) for arrived, acts in sorted(groups.items())
+    )
 
 
 def _made(scenario: Scenario) -> dict[int, tuple[Made, ...]]:

@@ -1,6 +1,7 @@
 """Draws panels and pages: one Jinja environment a language, and what stands behind a panel's cache.
 
-A panel is drawn once per (panel, cases, language, revision of each case); every page and every push takes that.
+A panel is drawn once per (panel, cases, language, revision of each case); every page and every push takes that. A new
+revision whose view is the same as before is not set out again: of a page's panels a tap changes one or two.
 """
 
 from __future__ import annotations
@@ -76,7 +77,7 @@ class Drawing:
     def __init__(self, zone: ZoneInfo) -> None:
         self._zone = zone
         self._environments: dict[str, Environment] = {}
-        self._drawn: OrderedDict[Key, tuple[tuple[int, ...], str]] = OrderedDict()
+        self._drawn: OrderedDict[Key, tuple[tuple[int, ...], Any, str]] = OrderedDict()
 
     def environment(self, language: str) -> Environment:
         """The environment of a language, made at first use."""
@@ -91,10 +92,14 @@ class Drawing:
         known = self._drawn.get(key)
         if known is not None and known[0] == revisions:
             self._drawn.move_to_end(key)
-            return known[1]
-        template = self.environment(language).get_template(f"panels/{name}.html")
-        html = template.render(view=PANELS[name].view(cases)).strip()
-        self._drawn[key] = (revisions, html)
+            return known[2]
+        view = PANELS[name].view(cases)
+        if known is not None and known[1] == view:  # a template sets out its view and knows nothing else
+            html = known[2]
+        else:
+            template = self.environment(language).get_template(f"panels/{name}.html")
+            html = template.render(view=view).strip()
+        self._drawn[key] = (revisions, view, html)
         self._drawn.move_to_end(key)
         if len(self._drawn) > KEPT:
             self._drawn.popitem(last=False)

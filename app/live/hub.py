@@ -1,7 +1,9 @@
 """Pushes changed panels to every screen that shows them.
 
 A *topic* is what one page shows: page, cases, language. Its panels are drawn once and the same bytes go to all screens
-on it. The first push leaves at once, what follows within 50 ms is gathered. A reader that is slow gets no queue: while
+on it. The first push leaves at once. What follows is gathered, each topic for itself: as long as its last drawing took
+while taps come singly (a longer wait would only make each push late), up to 50 ms after the last push in a burst. One
+topic is drawn a turn of the loop, so that answers to taps leave in between. A reader that is slow gets no queue: while
 its last message is still on the way newer ones are only noted, and then it gets every panel that has changed since.
 
 Each topic counts its own changes. A message says the count up to which it is whole (`token.count`); a screen that comes
@@ -13,6 +15,7 @@ from __future__ import annotations
 import asyncio
 import json
 import secrets
+from collections import deque
 from collections.abc import Awaitable, Callable, Coroutine, Generator, Iterable, MutableMapping
 from dataclasses import dataclass, field
 from typing import Any, cast
@@ -21,8 +24,12 @@ from app.base.log import log
 
 Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 Draw = Callable[["Topic"], dict[str, str]]
+Key = tuple[str, tuple[str, ...], str]
 
 GATHER_S = 0.05
+GATHER_LEAST_S = 0.002
+BURST = 4
+"""So many changes of a topic while it waits for its next push are a burst: that is above 1,000 a second."""
 HEARTBEAT_S = 15.0
 LIFE_S = 3600.0
 TOPICS_KEPT = 400
@@ -33,7 +40,11 @@ BEAT = b": still here\n\n"
 
 @dataclass(slots=True)
 class Topic:
-    """What one page shows of some cases in one language, with its panels as last drawn."""
+    """What one page shows of some cases in one language, with its panels as last drawn.
+
+    pushed_at, took_s  when it was last drawn and pushed, by the loop's clock, and how long that took
+    changes            since then
+    """
 
     page: str
     cases: tuple[str, ...]
@@ -44,6 +55,13 @@ class Topic:
     changed_at: dict[str, int] = field(default_factory=dict)
     readers: set[Reader] = field(default_factory=set)
     fresh: bool = False
+    pushed_at: float = float("-inf")
+    took_s: float = 0.0
+    changes: int = 0
+
+    @property
+    def key(self) -> Key:
+        return (self.page, self.cases, self.language)
 
     @property
     def mark(self) -> str:
@@ -171,11 +189,10 @@ class Hub:
 
     def __init__(self, draw: Draw) -> None:
         self._draw = draw
-        self._topics: dict[tuple[str, tuple[str, ...], str], Topic] = {}
-        self._by_case: dict[str, set[tuple[str, tuple[str, ...], str]]] = {}
-        self._dirty: dict[tuple[str, tuple[str, ...], str], None] = {}
-        self._due: asyncio.Handle | None = None
-        self._last_push = float("-inf")
+        self._topics: dict[Key, Topic] = {}
+        self._by_case: dict[str, set[Key]] = {}
+        self._waiting: dict[Key, asyncio.Handle | None] = {}  # changed and watched; None: its turn has come
+        self._ready: deque[Key] = deque()
         self._beat: asyncio.Task[None] | None = None
         self.stopping = False
 
@@ -198,11 +215,8 @@ class Hub:
         self._topics[key] = topic  # last in, last out
         for case in cases:
             self._by_case.setdefault(case, set()).add(key)
-        if not topic.fresh or key in self._dirty:
-            before = topic.mark
-            changed = topic.take(self._draw(topic))
-            self._dirty.pop(key, None)
-            self._send(topic, changed, before)
+        if not topic.fresh:
+            self._renew(topic)
         self._forget()
         return topic
 
@@ -215,6 +229,8 @@ class Hub:
 
     def join(self, topic: Topic, send: Send, seen: str) -> Reader:
         """A stream joins a topic and gets what differs from what its page shows."""
+        if not topic.fresh:  # it changed while the stream was being opened
+            self._renew(topic)
         reader = Reader(topic, send)
         topic.readers.add(reader)
         panels = topic.since(seen)
@@ -226,43 +242,64 @@ class Hub:
 
     def changed(self, cases: Iterable[str]) -> None:
         """Some cases have changed: the topics that show them are drawn and pushed soon."""
-        for case in (*cases, ALL):
-            self._dirty.update(dict.fromkeys(self._by_case.get(case, ())))
-        if not self._dirty or self._due is not None:
-            return
+        for key in {key for case in (*cases, ALL) for key in self._by_case.get(case, ())}:
+            topic = self._topics[key]
+            topic.fresh = False
+            topic.changes += 1
+            if topic.readers and key not in self._waiting:  # the others are drawn when somebody asks
+                gather = max(GATHER_LEAST_S, min(topic.took_s, GATHER_S))
+                self._wait(key, topic.pushed_at + gather)
+
+    def _wait(self, key: Key, until: float) -> None:
+        """Lets a topic be drawn at a moment of the loop's clock."""
         loop = asyncio.get_running_loop()
-        wait = self._last_push + GATHER_S - loop.time()
-        # Two turns later: the answer to the tap leaves first, and taps of the same moment share one drawing.
-        self._due = loop.call_later(wait, self._flush) if wait > 0 else loop.call_soon(self._next_turn)
+        if (wait := until - loop.time()) > 0:
+            self._waiting[key] = loop.call_later(wait, self._due, key)
+        else:  # two turns later: the answer to the tap leaves first, and taps of the same moment share one drawing
+            self._waiting[key] = loop.call_soon(self._due, key)
 
-    def _next_turn(self) -> None:
-        self._due = asyncio.get_running_loop().call_soon(self._flush)
+    def _due(self, key: Key) -> None:
+        topic, loop = self._topics.get(key), asyncio.get_running_loop()
+        if topic is not None and topic.changes >= BURST and loop.time() < topic.pushed_at + GATHER_S:
+            topic.changes = 0  # gathered long enough at its next turn, however many there are by then
+            self._waiting[key] = loop.call_later(topic.pushed_at + GATHER_S - loop.time(), self._take_turn, key)
+        else:
+            self._take_turn(key)
 
-    def _flush(self) -> None:
-        self._due = None
-        self._last_push = asyncio.get_running_loop().time()
-        dirty, self._dirty = list(self._dirty), {}
-        for key in dirty:
-            topic = self._topics.get(key)
-            if topic is None:
-                continue
-            if not topic.readers:
-                topic.fresh = False  # drawn when somebody asks
-                continue
-            before = topic.mark
+    def _take_turn(self, key: Key) -> None:
+        self._waiting[key] = None
+        self._ready.append(key)
+        if len(self._ready) == 1:
+            asyncio.get_running_loop().call_soon(self._next)
+
+    def _next(self) -> None:
+        """Draws and pushes one topic; what comes in meanwhile is served before the next."""
+        key = self._ready[0]
+        topic = self._topics.get(key)
+        self._waiting.pop(key, None)
+        if topic is not None and topic.readers and not topic.fresh:
             try:
-                changed = topic.take(self._draw(topic))
+                self._renew(topic)
             except Exception:
                 log.exception("a page could not be drawn", extra={"page": topic.page})
-                topic.fresh = False
-                continue
-            self._send(topic, changed, before)
+        self._ready.popleft()
+        if self._ready:
+            asyncio.get_running_loop().call_soon(self._next)
 
-    def _send(self, topic: Topic, changed: dict[str, str], before: str) -> None:
+    def _renew(self, topic: Topic) -> None:
+        """Draws a topic as it stands now and pushes what differs."""
+        loop = asyncio.get_running_loop()
+        begun, before = loop.time(), topic.mark
+        if (handle := self._waiting.pop(topic.key, None)) is not None:
+            handle.cancel()
+        topic.changes = 0
+        changed = topic.take(self._draw(topic))
         if changed and topic.readers:
             message = topic.message(changed)
             for reader in list(topic.readers):
                 reader.push(message, before)
+        topic.pushed_at = loop.time()
+        topic.took_s = topic.pushed_at - begun
 
     async def _beats(self) -> None:
         while True:

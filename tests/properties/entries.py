@@ -19,7 +19,7 @@ from app.journal.entry import Entry, Tap
 
 START = datetime(2026, 11, 3, 14, 10, tzinfo=UTC)
 CASE = "a"
-MOST = 24
+MOST = 16
 ENTRY_IDS = tuple(f"e{nth:02d}" for nth in range(MOST + 2))
 """Ids that corrections may name; the last two never arrive."""
 
@@ -132,6 +132,6 @@ def _entry(draw: st.DrawFn, nth: int) -> Entry:
 
 @st.composite
 def journals(draw: st.DrawFn) -> list[Entry]:
-    """Up to 24 entries of one case."""
+    """Up to 16 entries of one case."""
     count = draw(st.integers(0, MOST))
     return [draw(_entry(nth)) for nth in range(count)]

@@ -39,13 +39,13 @@ def _told(value: Any) -> Any:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(data=st.data())
 def test_random_bodies_are_valid_for_their_kind(kind: str, data: st.DataObject) -> None:
     read_body(kind, data.draw(bodies(kind)))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(entries=journals(), chance=st.randoms(use_true_random=False))
 def test_the_same_entries_fold_to_the_same_state_in_any_order_of_arrival(entries: list[Entry], chance: Any) -> None:
     mixed = list(entries)
@@ -54,7 +54,7 @@ def test_the_same_entries_fold_to_the_same_state_in_any_order_of_arrival(entries
     assert marked(happenings(mixed)) == marked(happenings(entries))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(entries=journals(), chance=st.randoms(use_true_random=False))
 def test_a_record_that_grew_in_any_steps_equals_one_folded_from_nothing(entries: list[Entry], chance: Any) -> None:
     if chance.random() < 0.5:
@@ -70,7 +70,7 @@ def test_a_record_that_grew_in_any_steps_equals_one_folded_from_nothing(entries:
     assert _told(record.now) == _told(fold(CASE, entries))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(entries=journals())
 def test_no_valid_entries_break_a_reading_and_what_lacks_an_end_is_absent(entries: list[Entry]) -> None:
     state = fold(CASE, entries)
@@ -89,7 +89,7 @@ def test_no_valid_entries_break_a_reading_and_what_lacks_an_end_is_absent(entrie
         details(happening)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(entries=journals())
 def test_nothing_is_lost_every_entry_is_in_the_record_once_and_voided_ones_are_out_of_the_state(
     entries: list[Entry],
@@ -101,7 +101,7 @@ def test_nothing_is_lost_every_entry_is_in_the_record_once_and_voided_ones_are_o
     assert counted == {one.id for one in history if one.stands and one.body is not None}
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(entries=journals())
 def test_what_nothing_said_stays_unknown(entries: list[Entry]) -> None:
     kept = [entry for entry in entries if entry.tap.kind not in ("case.open", "weight.set", "room.ready", "plan.set")]
@@ -111,7 +111,7 @@ def test_what_nothing_said_stays_unknown(entries: list[Entry]) -> None:
     assert intervals(state)["I17"] is None
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(entries=journals())
 def test_an_unreadable_entry_changes_nothing_but_the_record(entries: list[Entry]) -> None:
     unreadable = {one.id for one in happenings(entries) if one.body is None}

@@ -85,10 +85,10 @@ def _instead(case: CaseNow, step: Milestone) -> list[Milestone]:
     state = case.state
     beside = [m for m in _inside(case) if not m.spine]
     kinds: tuple[str, ...] = ()
-    if state.attempts and state.attempts[-1].ended is None:
+    if state.airway.stage == "unproven" and state.airway.breath_at is not None:
+        kinds = ("co2.no", "tube.out")  # also where nobody has tapped that the attempt is over
+    elif state.attempts and state.attempts[-1].ended is None:
         kinds = ("scope.end",)
-    elif state.airway.stage == "unproven" and state.airway.breath_at is not None:
-        kinds = ("co2.no", "tube.out")
     elif step.kind == "scope.start" and state.attempts:
         kinds = ("rescue.declare", "sga.in", "mask.vent")
     elif step.kind in ("drug.given", "scope.start"):

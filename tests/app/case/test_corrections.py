@@ -114,3 +114,17 @@ def test_a_chain_of_thousands_of_voids_is_read() -> None:
     chain = [f"02:00 tap.void ref=v{n}; id=v{n + 1}" for n in range(3000)]
     history = history_of(told(CUFF.replace("id=x", "id=v0"), *chain))
     assert history["v0"].stands  # 3000 voids above it: every second one counts
+
+
+def test_a_fix_of_a_fix_or_of_a_void_is_left_out_and_marked() -> None:
+    lines = (CUFF, "02:00 tap.fix ref=x; set_cuff=26; id=f", "03:00 tap.fix ref=f; set_set_cuff=30; at=00:10")
+    assert state_of(*lines).airway.cuff_cmh2o == 26
+    assert history_of(told(*lines))["f"].marks == {Mark.BAD_FIX}
+    assert history_of(told(*lines))["f"].at == moment("02:00")
+
+
+def test_a_fix_that_makes_an_entry_readable_takes_its_mark_away() -> None:
+    (strange, fix) = told("01:00 kit.staged tray=door; id=x", "02:00 tap.fix ref=x; set_tray=clean")
+    strange.tap.body["tray"] = "roof"  # type: ignore[index]
+    assert history_of([strange])["x"].marks == {Mark.UNREADABLE}
+    assert history_of([strange, fix])["x"].marks == {Mark.FIXED_VALUE}

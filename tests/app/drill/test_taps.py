@@ -67,10 +67,11 @@ def test_each_station_counts_its_own_taps_in_order_of_happening() -> None:
     ]
 
 
-def test_every_line_is_a_post_of_its_own_even_in_one_second() -> None:
-    first, second = posts(scenario("05:00 | DOC | hold", "05:00 | DR | door.open"))
-    assert first.received < second.received
-    assert whole_second(first.received) == whole_second(second.received)
+def test_lines_of_one_second_arrive_together_and_happen_in_file_order() -> None:
+    """They share a `received_at`, so they are folded together before anything is judged (`judging.md`, Notices 1)."""
+    (post,) = posts(scenario("05:00 | DOC | hold", "05:00 | DR | door.open"))
+    assert [one.tap.kind for one in post.made] == ["hold", "door.open"]
+    assert post.made[0].at < post.made[1].at
 
 
 def test_all_that_arrives_with_one_recv_is_one_post_and_comes_when_it_was_received() -> None:

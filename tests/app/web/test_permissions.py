@@ -9,7 +9,6 @@ from typing import Any
 import httpx
 import pytest
 from sqlalchemy import text
-from starlette.responses import RedirectResponse
 from starlette.routing import Mount
 
 from app.base.ids import new_id

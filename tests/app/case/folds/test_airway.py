@@ -119,6 +119,7 @@ def test_rescue_plans_add_up_and_stay_with_the_next_airway() -> None:
     state = state_of("05:00 rescue.declare plan=B", "06:00 rescue.declare plan=D", "06:40 fona.in size=6.0")
     assert state.rescues == (("B", moment("05:00")), ("D", moment("06:00")))
     assert (state.airway.rescue, state.airway.device, state.airway.size) == ("D", "neck", 6.0)
+    assert state_of("05:00 rescue.declare plan=B", "05:30 sga.in", "06:00 sga.out").airway.rescue == "B"
 
 
 def test_a_tracheostomy_stays_when_the_oral_tube_comes_out() -> None:

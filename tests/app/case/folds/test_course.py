@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from app.case.fold import fold
-from app.case.state import EMPTY, Setup
+from app.case.state import EMPTY, Room, Setup
 from tests.app.case.telling import CASE, ROOM, moment, state_of, told
 
 OPEN = "00:00 case.open procedure=intubation; precaution=airborne; age=adult; pbw=66; weight_kg=70; difficult=no"
@@ -96,3 +98,24 @@ def test_a_later_word_of_the_register_on_a_person_counts() -> None:
     entries = told(OPEN, "01:00 don.start p=P1", facts=FACTS)
     entries[1].facts["people"] = {"P1": {"name": "Kim", "resp": "hood"}}  # type: ignore[index]
     assert fold(CASE, entries).people["P1"].facts["resp"] == "hood"
+
+
+def _moved(*lines: str, room: dict[str, object]) -> Room:
+    """The room after a later entry whose facts say something about it."""
+    entries = told(OPEN, *lines, "05:00 room.in p=P1", facts=FACTS)
+    entries[-1].facts["room"] = room  # type: ignore[index]
+    return fold(CASE, entries).room
+
+
+def test_a_later_word_of_the_register_on_the_room_counts_and_what_it_leaves_out_stays() -> None:
+    assert _moved(room={"name": "Room 4 west", "ach": 10}) == replace(
+        state_of(OPEN, facts=FACTS).room, name="Room 4 west", ach=10
+    )
+    other = {"id": "R9", "name": "Room 9", "ach": 6, "clear": 99, "mixing": 3, "anteroom": "l", "tz": "Europe/Paris"}
+    assert _moved(room=other) == Room("R9", "Room 9", 6, 99, 3, "l", None, None, "Europe/Paris")
+    assert _moved(room={"tz": "UTC"}) == state_of(OPEN, facts=FACTS).room
+
+
+def test_measured_air_changes_count_from_then_on_and_a_proof_without_them_leaves_the_registers_word() -> None:
+    assert _moved("01:00 room.ready pressure=-8; ach=9", room={"ach": 10}).ach == 9
+    assert _moved("01:00 room.ready pressure=-8", room={"ach": 10}).ach == 10

@@ -59,6 +59,12 @@ def test_a_request_keeps_each_of_its_moments() -> None:
     ]
 
 
+def test_how_a_request_was_answered_is_kept_until_it_is_handed_in_another_way() -> None:
+    assert state_of(ASKED, STEPS[0][0]).requests["q1"].via == "screen"
+    assert state_of(ASKED, STEPS[0][0], "02:00 req.in q=q1").requests["q1"].via == "screen"
+    assert state_of(ASKED, STEPS[0][0], STEPS[1][0]).requests["q1"].via == "voice"
+
+
 def test_a_repeated_step_of_a_request_changes_no_time() -> None:
     again = ("03:00 req.new q=q1; item=pump", "03:00 req.ack q=q1; p=P6", "03:00 req.in q=q1", "03:00 req.got q=q1")
     request = state_of(ASKED, *(line for line, _ in STEPS), *again).requests["q1"]

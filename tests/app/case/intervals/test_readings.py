@@ -36,6 +36,13 @@ def test_seconds_are_whole_where_they_are_whole() -> None:
     assert of("I05", INDUCED, "07:30.25 tube.passed") == 90.25
 
 
+def test_sums_keep_their_milliseconds_and_no_more() -> None:
+    lines = ("10:00 circuit.off", "10:06.1 circuit.on", "20:00 circuit.off", "20:03.2 circuit.on")
+    assert of("I22", *lines) == 9.3
+    whole = of("I22", "10:00.5 circuit.off", "10:06.5 circuit.on")
+    assert (whole, type(whole)) == (6, int)
+
+
 @pytest.mark.parametrize(
     ("code", "start", "end", "seconds"),
     [

@@ -98,6 +98,7 @@ def test_an_earlier_acknowledgement_does_not_count_for_a_later_notice(judge_case
         ("10:00 | DOC | circuit.off\n10:09 | DOC | clamp.on\n10:10 | DOC | circuit.on\n"
          "10:11 | DOC | clamp.off", "R35", 9),
         ("10:00 | DOC | circuit.off\n10:30 | DOC | circuit.on", "R36", 15),
+        ("10:00 | DOC | rescue.declare | plan=D\n11:30 | DOC | fona.start", "R41", 30),
         ("10:00 | DOC | tr.open\n10:05 | DOC | vent.hold", "R54", 5),
         ("10:00 | DOC | vitals | spo2=85\n11:00 | DOC | vitals | spo2=95", "R28", 60),
         ("10:00 | DOC | vitals | sbp=80\n11:00 | DOC | vitals | sbp=95", "R39", 60),

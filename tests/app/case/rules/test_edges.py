@@ -269,3 +269,12 @@ def test_a_seal_that_passes_inside_resolves_the_missing_one(judge_case):
     lines = "01:55 | DR | seal.check | p=P1; result=fail\n02:00 | DOC | room.in | p=P1\n02:20 | DOC | seal.check | p=P1; result={}"
     assert judge_case(lines.format("pass"), start="dressed").life("R17").end == "resolved"
     assert judge_case(lines.format("fail"), start="dressed").life("R17").end is None
+
+
+def test_a_tube_whose_size_holds_no_figure_is_not_judged_by_size(judge_case):
+    judged = judge_case(
+        "07:00 | DOC | scope.start | n=1\n07:30 | DOC | tube.passed | size=small",
+        start="induced",
+        extra="age=6; weight_kg=20",
+    )
+    assert judged.of("R57") == []

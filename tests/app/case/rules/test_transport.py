@@ -53,3 +53,12 @@ def test_the_planned_minutes_serve_until_the_way_is_said_anew(judge_case):
     )
     assert judge_case(lines.format(260), extra=TRANSPORT).of("R52") == []
     assert judge_case(lines.format(259), extra=TRANSPORT).of("R52") == ["05:00 R52 C"]
+
+
+def test_the_flow_said_last_counts(judge_case):
+    judged = judge_case(
+        "00:30 | DOC | o2.check | litres=1000; flow=20\n01:00 | DOC | tx.depart | filter=yes\n"
+        "05:00 | DOC | o2.check | litres=230; flow=10; togo=12",
+        extra=TRANSPORT,
+    )
+    assert judged.of("R52") == []

@@ -1,0 +1,43 @@
+"""What the room has asked for, and can ask for in one tap."""
+
+from app.live.views.asks import MOST, AsksView
+from tests.app.live.views.scene import CREW, GOES_IN, OPEN, now, offered, words
+
+ROOM = (OPEN, CREW, *GOES_IN)
+NEW = ("req.new", {"q": "q1", "item": "bougie", "urg": "now"})
+
+
+def test_at_most_twelve_things_can_be_asked_for_in_one_tap() -> None:
+    choices = AsksView.of([now(*ROOM)]).choices
+    assert 0 < len(choices) <= MOST
+    assert {offer.kind for offer in choices} == {"req.new"}
+
+
+def test_a_request_walks_through_its_states_until_the_room_has_it() -> None:
+    said = [*ROOM, NEW]
+    for step, state in ((None, "asked"), ("req.ack", "in hand"), ("req.in", "handed in")):
+        if step:
+            said.append((step, {"q": "q1"}))
+        (waiting,) = AsksView.of([now(*said)]).waiting
+        assert (waiting.item, waiting.urgent) == ("bougie", True)
+        assert waiting.state in (state, "acknowledged"), "the state's own word"
+    said.append(("req.got", {"q": "q1"}))
+    assert AsksView.of([now(*said)]).waiting == ()
+
+
+def test_a_request_that_is_open_can_be_received_or_called_off() -> None:
+    assert offered("asks", now(*ROOM, NEW))[:2] == ["req.got", "req.cancel"]
+    assert AsksView.of([now(*ROOM, NEW, ("req.cancel", {"q": "q1"}))]).waiting == ()
+
+
+def test_what_is_on_its_way_is_not_offered_again() -> None:
+    item = AsksView.of([now(*ROOM)]).choices[0].body["item"]
+    asked = now(*ROOM, ("req.new", {"q": "q1", "item": item}))
+    assert item not in [offer.body["item"] for offer in AsksView.of([asked]).choices]
+
+
+def test_now_comes_before_soon() -> None:
+    case = now(*ROOM, ("req.new", {"q": "q0", "item": "warm blanket", "urg": "soon"}), NEW)
+    assert [one.q for one in AsksView.of([case]).waiting] == ["q1", "q0"]
+    text = words("asks", case)
+    assert text.index("bougie") < text.index("warm blanket")

@@ -1,0 +1,28 @@
+"""What is likely next, shown at the door and never sent by itself."""
+
+from app.live.views.likely import LikelyView
+from tests.app.live.views.scene import CREW, GOES_IN, OPEN, now, words
+
+FAILED = (
+    OPEN, CREW, *GOES_IN, ("drug.given", {"class": "induction"}), ("scope.start", {"n": 1}),
+    ("scope.end", {"n": 1, "result": "no view"}),
+)  # fmt: skip
+
+
+def test_after_a_failed_attempt_something_is_made_ready_in_one_tap() -> None:
+    coming = LikelyView.of([now(*FAILED)]).coming
+    assert coming
+    assert {one.room for one in coming} == {"Room 4"}
+    asks = [one.ask for one in coming if one.ask is not None]
+    assert all(offer.body["from"] == "look-ahead" for offer in asks)
+
+
+def test_what_was_asked_for_is_not_offered_again() -> None:
+    item = LikelyView.of([now(*FAILED)]).coming[0].item
+    case = now(*FAILED, ("req.new", {"q": "q1", "item": item, "from": "look-ahead", "urg": "now"}))
+    assert item not in [one.item for one in LikelyView.of([case]).coming]
+
+
+def test_nothing_is_likely_of_a_case_that_is_closed() -> None:
+    assert LikelyView.of([now(*FAILED, ("case.close", {}))]).coming == ()
+    assert "Nothing in particular." in words("likely", now(OPEN, ("case.close", {})))
