@@ -11,20 +11,24 @@ from app.case.state import State
 
 LONGEST_WAIT_MIN = 7 * 24 * 60
 _SURROUNDS = ("airborne", "enhanced")
+_BY_THE_ACT = ("contact", "droplet", "none")
 
 
 def clear_start(state: State) -> datetime | None:
     """From when the air's wait counts: the later of the last aerosol and the patient leaving.
 
     Under airborne or enhanced precautions nothing clears while the patient is inside. Under contact or droplet
-    precautions the last aerosol act counts, for what the patient breathes out is not the reason for the wait.
+    precautions the last aerosol act counts, for what the patient breathes out is not the reason for the wait. Under
+    several at once the strictest counts; under precautions unknown, or in words of the house, nothing can be said.
     """
     ended, gone = state.last("agp.end"), state.last("patient.out")
-    if state.setup.precaution in _SURROUNDS:
+    precaution = (state.setup.precaution or "").casefold()
+    if any(word in precaution for word in _SURROUNDS):
         if gone is None:
             return None
         return max(gone.at, ended.at) if ended is not None else gone.at
-    return None if ended is None else ended.at
+    known = any(word in precaution for word in _BY_THE_ACT)
+    return ended.at if known and ended is not None else None
 
 
 def clear_minutes(state: State) -> int | None:

@@ -15,7 +15,7 @@ from app.base.moments import seconds_between
 from app.case.clear_air import clear_due
 from app.case.folds.protection import ROOM_DOOR
 from app.case.happening import Happening
-from app.case.state import State
+from app.case.state import INSIDE_KINDS, State
 from app.case.steps import airway_step, first_at_or_else_last, induction, tube
 from app.case.vocabulary.airway import Vitals
 
@@ -171,7 +171,8 @@ def _after(state: State) -> dict[str, Any]:
     turned, begun = state.last("room.turned"), state.first("debrief.start")
     clean, taken = state.last("doff.done"), state.first("handover.start")
     gone = [h.at for h in (state.last("patient.out"),) if h is not None]
-    gone += [stay.left for person in state.people.values() for stay in person.stays[-1:] if stay.left is not None]
+    team = [person for person in state.people.values() if person.visit in INSIDE_KINDS]
+    gone += [stay.left for person in team for stay in person.stays[-1:] if stay.left is not None]
     empty = max((at for at in gone if turned is not None and at <= turned.at), default=None)
     return _known(
         I18=_between(empty, turned),

@@ -42,8 +42,8 @@ BEAT = b": still here\n\n"
 class Topic:
     """What one page shows of some cases in one language, with its panels as last drawn.
 
-    pushed_at, took_s  when it was last drawn and pushed, by the loop's clock, and how long that took
-    changes            since then
+    pushed_at, took_s  when it was last pushed, by the loop's clock, and how long drawing and pushing took
+    changes            since it was last drawn
     """
 
     page: str
@@ -298,8 +298,8 @@ class Hub:
             message = topic.message(changed)
             for reader in list(topic.readers):
                 reader.push(message, before)
-        topic.pushed_at = loop.time()
-        topic.took_s = topic.pushed_at - begun
+            topic.pushed_at = loop.time()
+            topic.took_s = topic.pushed_at - begun
 
     async def _beats(self) -> None:
         while True:

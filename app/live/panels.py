@@ -24,6 +24,7 @@ from app.live.views.record import RecordView
 from app.live.views.requests import RequestsView
 from app.live.views.rooms import RoomsView
 from app.live.views.steps import StepsView
+from app.live.views.ventilator import VentilatorView
 from app.live.views.vitals import VitalsView
 from app.live.views.wall import WallView
 
@@ -53,6 +54,7 @@ _ALL = (
     Panel("door_notices", NoticesView.at_door),
     Panel("likely", LikelyView.of),
     Panel("wall", WallView.of),
+    Panel("ventilator", VentilatorView.of),
 )
 PANELS: dict[str, Panel] = {panel.name: panel for panel in _ALL}
 
@@ -61,6 +63,6 @@ PAGES: dict[str, tuple[str, ...]] = {
     "outside": ("door_notices", "requests", "likely", "rooms", "crew", "ready"),
     "board": ("board",),
     "wall": ("wall",),
-    "case": ("record",),
+    "case": ("ventilator", "record"),
 }
 """Page to its panels, in the order in which they are drawn."""

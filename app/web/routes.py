@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from app.web.api import cases, clock, entries, stream
 from app.web.deps import hold
-from app.web.pages import desk, live, start, style
+from app.web.pages import desk, live, start, style, worksheet
 from app.web.permissions import Permission as P
 
 
@@ -34,6 +34,8 @@ ROUTES = (
     Row("GET", "/board", live.board, P.BOARD),
     Row("GET", "/wall/{case}", live.wall, P.BOARD),
     Row("GET", "/desk", desk.desk, P.DESK),
+    Row("GET", "/worksheet", worksheet.worksheet, P.DESK),
+    Row("POST", "/worksheet/figures", worksheet.figures, P.DESK),
     Row("GET", "/style", style.style, P.DESK),
     Row("GET", "/desk/cases", desk.case_list, P.DESK),
     Row("GET", "/case/{case}", live.case, P.DESK),

@@ -53,6 +53,15 @@ def _settled_since(state: State, h: Happening) -> bool:
     return any(ask.happened_since(state, kind, h) for kind in ("co2.yes", "tube.out", "sga.out", *_PLACING))
 
 
+def _answered_since(state: State, breath: Happening) -> bool:
+    """As `_settled_since`, but an oral tube that comes out says nothing of the neck's tube that was breathed through."""
+    if state.airway.device != "tracheostomy":
+        return _settled_since(state, breath)
+    if any(ask.happened_since(state, kind, breath) for kind in ("co2.yes", *_PLACING)):
+        return True
+    return ask.happened_since(state, "tube.out", breath, lambda b: ask.names(b.what or "", "trach"))
+
+
 def no_co2(sight: Sight) -> Found:
     """R34: no sustained carbon dioxide is said; and again after a while if the airway is still there, unproven."""
     h = sight.h
@@ -70,11 +79,11 @@ def no_co2_after_breath(sight: Sight) -> Found:
     h = sight.h
     if sight.before.airway.breath_at is not None:
         return  # not the first breath through this airway
-    found = sight.find("R34", "absent", over=lambda s: _settled_since(s, h))
+    found = sight.find("R34", "absent", over=lambda s: _answered_since(s, h))
     yield sight.watch(
         sight.limit("R34", "wait_s"),
         found,
-        lambda s: not _settled_since(s, h) and not ask.happened_since(s, "co2.no", h),
+        lambda s: not _answered_since(s, h) and not ask.happened_since(s, "co2.no", h),
     )
 
 

@@ -96,11 +96,15 @@ def _short(state: State, at: datetime, margin_min: float) -> tuple[float, float]
     return left, to_go
 
 
+def _says_figure(body: Any) -> bool:
+    """Whether a tap says anew how far it is or how much is left: only such a one is judged."""
+    return getattr(body, "togo", None) is not None or getattr(body, "litres", None) is not None
+
+
 def oxygen_on_the_way(sight: Sight) -> Found:
     """R52: judged whenever the way or the oxygen is said anew; once until it is enough again."""
     body, margin_min = sight.body, sight.limit("R52", "margin_min")
-    said = getattr(body, "togo", None) is not None or getattr(body, "litres", None) is not None
-    short = _short(sight.after, sight.h.at, margin_min) if said else None
+    short = _short(sight.after, sight.h.at, margin_min) if _says_figure(body) else None
     if short is None or _already_short(sight, margin_min):
         return
     left, to_go = short
@@ -112,8 +116,11 @@ def oxygen_on_the_way(sight: Sight) -> Found:
 
 def _already_short(sight: Sight, margin_min: float) -> bool:
     before = sight.before
-    said = [h for kind in ("o2.check", "o2.swap", "tx.waypoint") for h in before.all(kind)]
-    on_the_way = [h for h in said if before.all("tx.depart") and h.order > before.all("tx.depart")[0].order]
+    told = [h for kind in ("o2.check", "o2.swap", "tx.waypoint") for h in before.all(kind) if _says_figure(h.body)]
+    on_the_way = sorted(
+        (h for h in told if before.all("tx.depart") and h.order > before.all("tx.depart")[0].order),
+        key=lambda h: h.order,
+    )
     return bool(on_the_way) and sight.h.kind != "o2.swap" and _short(before, on_the_way[-1].at, margin_min) is not None
 
 

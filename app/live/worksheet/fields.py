@@ -102,6 +102,10 @@ WORDS: Mapping[str, str] = {
     "plateau": N_("Plateau pressure"),
     "total_peep": N_("Total PEEP"),
     "vt_ml": N_("Tidal volume"),
+    "vt_l": N_("Tidal volume"),
+    "rr": N_("Rate"),
+    "ppeak": N_("Peak pressure"),
+    "driving_pressure": N_("Driving pressure"),
 }
 """Name of an input to the words that a page uses for it."""
 

@@ -116,7 +116,7 @@ def worked(
     """A row from a calculation of the catalogue. `more` may add further figures to it."""
     calculation = find(name)
     about = Figure(
-        key, label, unit="" if calculation.unit in _HIDDEN_UNITS else calculation.unit, formula=calculation.formula,
+        key, label, unit="" if calculation.unit in _HIDDEN_UNITS else calculation.unit, formula=_in_words(calculation.formula, calculation),
         source=calculation.source_marked, cautions=calculation.cautions,
     )  # fmt: skip
     result = attempt(calculation, given, about)
@@ -175,5 +175,18 @@ def _in_words(sentence: str, calculation: Calculation) -> str:
     """A sentence of a calculation with the page's words in place of names of inputs."""
     for each in sorted(calculation.inputs, key=lambda one: -len(one.name)):
         if each.name in WORDS:
-            sentence = re.sub(rf"(?<![\w-]){re.escape(each.name)}(?![\w-])", WORDS[each.name], sentence)
+            # A name that is also an English word is one only where the sentence speaks of the input.
+            after = "" if "_" in each.name else r"(?= (?:=|is missing|was not given|cannot be read|must be))"
+            sentence = re.sub(rf"(?<![\w-]){re.escape(each.name)}(?![\w-]){after}", _placed(each.name), sentence)
     return sentence
+
+
+def _placed(name: str) -> Callable[[re.Match[str]], str]:
+    """The words for a name: small within a sentence, unless they are an abbreviation."""
+    said = WORDS[name]
+
+    def put(match: re.Match[str]) -> str:
+        begins = match.start() == 0 or match.string[: match.start()].endswith((". ", ": "))
+        return said if begins or said[1:2].isupper() or said.startswith("FiO2") else said[0].lower() + said[1:]
+
+    return put

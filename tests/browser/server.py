@@ -1,0 +1,139 @@
+"""A real server process on a free port that can be killed and started again, and the stations paired to it."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import httpx
+from sqlalchemy import Engine
+
+from app.base.database import open_engine
+from app.base.ids import new_id
+from app.base.time import utc_now
+from app.journal import store as journal
+from app.journal.entry import Entry
+from app.stations import store as stations
+from app.stations.values import KINDS
+
+ROOT = Path(__file__).parents[2]
+PATIENCE_S = 40
+"""How long a test waits for what must happen before it says that it did not. Never a measure."""
+
+
+def until(holds: Callable[[], Any], what: str, log: Callable[[], str] = str) -> None:
+    """Asks again and again until something holds; fails naming it, with the server's log, when it never does."""
+    end = time.monotonic() + PATIENCE_S
+    while not holds():
+        assert time.monotonic() < end, f"this never came: {what}\n{log()}"
+        time.sleep(0.02)
+
+
+def free_port() -> int:
+    """A port that nobody listens on. The server that is started on it can be started on it again."""
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        return int(listener.getsockname()[1])
+
+
+@dataclass
+class Server:
+    """`doorside serve` or `doorside demo` as a process of its own, on a database of its own."""
+
+    url: str
+    folder: Path
+    command: str = "serve"
+    port: int = field(default_factory=free_port)
+    process: subprocess.Popen[bytes] | None = None
+    cookies: dict[str, str] = field(default_factory=dict)
+    counter: int = 0
+
+    def __post_init__(self) -> None:
+        self.engine: Engine = open_engine(self.url)
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    @property
+    def log(self) -> str:
+        """What the server has said on standard output and error."""
+        path = self.folder / "server.log"
+        return path.read_text("utf-8", "replace")[-4000:] if path.exists() else ""
+
+    def start(self) -> None:
+        """Starts it and waits until it answers."""
+        environment = {name: value for name, value in os.environ.items() if not name.startswith("DOORSIDE_")}
+        with (self.folder / "server.log").open("ab") as log:
+            self.process = subprocess.Popen(
+                [sys.executable, "-m", "app.cli", self.command, "--db", self.url, "--port", str(self.port)],
+                stdout=log, stderr=log, cwd=ROOT,
+                env=environment | {"PYTHONPATH": str(ROOT), "DOORSIDE_DATA": str(self.folder)},
+            )  # fmt: skip
+        until(self._answers, "an answer of the server", lambda: self.log)
+
+    def _answers(self) -> bool:
+        assert self.process is not None
+        assert self.process.poll() is None, f"the server ended:\n{self.log}"
+        try:
+            return httpx.get(f"{self.address}/api/time").status_code == 200
+        except httpx.TransportError:
+            return False
+
+    def kill(self) -> None:
+        """SIGKILL: nothing of it gets another word in."""
+        assert self.process is not None
+        self.process.kill()
+        self.process.wait()
+
+    def stop(self) -> None:
+        """The way a server is stopped; streams may be open."""
+        if self.process is not None and self.process.poll() is None:
+            self.process.send_signal(signal.SIGTERM)
+            try:
+                self.process.wait(PATIENCE_S)
+            except subprocess.TimeoutExpired:
+                self.process.kill()
+                self.process.wait()
+                raise
+        self.engine.dispose()
+
+    def pair(self) -> None:
+        """Pairs a station of each kind."""
+        for kind in KINDS:
+            self.cookies[kind] = stations.pair(self.engine, kind=kind, label=f"The {kind}", now=utc_now())
+
+    def proof(self, kind: str) -> dict[str, str]:
+        """The header that proves a station."""
+        return {"cookie": f"doorside_{kind}={self.cookies[kind]}"}
+
+    def new_case(self, ref: str = "C1") -> str:
+        """A case, made at the desk."""
+        answer = httpx.post(f"{self.address}/api/cases", json={"ref": ref}, headers=self.proof("desk"))
+        assert answer.status_code == 201, answer.text
+        return str(answer.json()["case"])
+
+    def tap(self, case: str, kind: str, body: dict[str, Any]) -> dict[str, Any]:
+        """A tap of the desk."""
+        self.counter += 1
+        return {
+            "id": new_id(), "case": case, "kind": kind, "body": body, "station": self.cookies["desk"].partition(".")[0],
+            "counter": self.counter, "device_at": utc_now().isoformat(timespec="milliseconds"), "offset_ms": 0, "error_ms": 5,
+        }  # fmt: skip
+
+    def say(self, case: str, *said: tuple[str, dict[str, Any]]) -> None:
+        """Entries of the desk, stored."""
+        taps = [self.tap(case, kind, body) for kind, body in said]
+        answer = httpx.post(f"{self.address}/api/entries", json=taps, headers=self.proof("desk"))
+        assert answer.status_code == 200, answer.text
+
+    def entries(self, case: str, kind: str | None = None) -> list[Entry]:
+        """What the journal holds of a case, in order of arrival."""
+        return [entry for entry in journal.entries(self.engine, case) if kind is None or entry.tap.kind == kind]

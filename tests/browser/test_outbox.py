@@ -1,0 +1,144 @@
+"""Taps that survive: a killed server, a reload, a lost answer; each stored once, in order, or refused in words."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import Any
+
+import pytest
+from playwright.sync_api import Error, Route, expect
+
+from tests.browser.server import Server, until
+
+pytestmark = pytest.mark.browser
+OpenScreen = Any
+STEPS = ("monitor.on", "preox.start", "hold")
+
+
+def tap_three(inside: Any) -> None:
+    """Three different taps that are there whatever the stage is."""
+    for number in range(3):
+        inside.page.locator("#stepper-hr .step-up").click()
+        inside.page.locator("#stepper-hr button.take").click()
+        expect(inside.page.locator(".link-count")).to_have_text(str(number + 1))
+
+
+def in_order(server: Server, case: str) -> list[Any]:
+    """The pulses that the inside station has sent, in order of arrival, its counters looked at."""
+    sent = [entry.tap for entry in server.entries(case) if entry.tap.station == server.cookies["inside"].partition(".")[0]]
+    counters = [tap.counter for tap in sent]
+    assert counters == list(range(1, len(sent) + 1)), "one running number a station, without gap or repeat"
+    return [tap.body["hr"] for tap in sent]
+
+
+def test_taps_wait_while_the_server_is_dead_and_are_stored_once_in_order_when_it_is_back(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
+    inside, door = screen(server, "inside"), screen(server, "outside")
+    page, outside = inside.open(f"/inside?case={case}"), door.open("/outside")
+    server.kill()
+    for one in (page, outside):
+        expect(one.locator("#link")).not_to_have_attribute("data-state", "live")
+    tap_three(inside)
+    expect(page.locator(".link-waiting")).to_be_visible()
+    expect(page.locator("#link")).to_have_attribute("data-state", "lost")
+    assert in_order(server, case) == []
+    server.start()
+    expect(page.locator(".link-waiting")).to_be_hidden()
+    assert in_order(server, case) == [95, 100, 105]
+    for one in (page, outside):
+        expect(one.locator("#link")).to_have_attribute("data-state", "live")
+    expect(page.locator("#stepper-hr output")).to_have_text("105")
+
+
+def test_a_page_that_was_cut_off_shows_what_it_missed_without_a_reload(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
+    door = screen(server, "outside")
+    page = door.open("/outside")
+    server.kill()
+    expect(page.locator("#link")).not_to_have_attribute("data-state", "live")
+    page.evaluate("window.notReloaded = true")
+    server.start()
+    server.say(case, ("req.new", {"q": "q1", "item": "missed meanwhile"}))
+    expect(page.locator("#requests")).to_contain_text("missed meanwhile")
+    assert page.evaluate("window.notReloaded") is True
+    fresh = screen(server, "outside").open("/outside")
+    for panel in ("#requests", "#rooms", "#ready", "#likely"):
+        shown = "(el) => el.outerHTML.replace(/>[0-9:]+<\\/time>/g, '></time>')"
+        assert page.locator(panel).evaluate(shown) == fresh.locator(panel).evaluate(shown)
+
+
+def test_taps_that_wait_survive_a_reload(server: Server, case: str, screen: OpenScreen) -> None:
+    inside = screen(server, "inside")
+    page = inside.open(f"/inside?case={case}")
+    inside.context.route("**/api/entries", lambda route: route.abort())
+    tap_three(inside)
+    page.reload()
+    expect(page.locator(".link-count")).to_have_text("3")
+    expect(page.locator(".link-waiting")).to_be_visible()
+    assert in_order(server, case) == []
+    inside.context.unroute("**/api/entries")
+    expect(page.locator(".link-waiting")).to_be_hidden()
+    assert in_order(server, case) == [95, 100, 105]
+
+
+def test_taps_that_wait_survive_a_reload_while_the_server_is_dead(server: Server, case: str, screen: OpenScreen) -> None:
+    inside = screen(server, "inside")
+    page = inside.open(f"/inside?case={case}")
+    server.kill()
+    tap_three(inside)
+    with suppress(Error):  # there is nobody to load it from
+        page.reload()
+    server.start()
+    inside.open(f"/inside?case={case}")
+    until(lambda: in_order(server, case) == [95, 100, 105], "the three taps", lambda: server.log)
+    expect(page.locator(".link-waiting")).to_be_hidden()
+
+
+def test_a_tap_whose_answer_was_lost_is_sent_again_and_stored_once(server: Server, case: str, screen: OpenScreen) -> None:
+    inside = screen(server, "inside")
+    page = inside.open(f"/inside?case={case}")
+    lost: list[int] = []
+
+    def lose_the_first(route: Route) -> None:
+        answer = route.fetch()
+        lost.append(answer.status)
+        if len(lost) == 1:
+            route.abort()
+        else:
+            route.fulfill(response=answer)
+
+    inside.context.route("**/api/entries", lose_the_first)
+    page.locator("#stepper-hr .step-up").click()
+    page.locator("#stepper-hr button.take").click()
+    until(lambda: (page.wait_for_timeout(50), len(lost) > 1)[1], "the second sending", lambda: server.log)
+    expect(page.locator(".link-waiting")).to_be_hidden()
+    assert lost[:2] == [200, 200]
+    assert in_order(server, case) == [95]
+
+
+def test_a_tap_that_is_refused_is_shown_with_its_reason_and_holds_up_no_other(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
+    inside = screen(server, "inside")
+    page = inside.open(f"/inside?case={case}")
+    page.locator("#stepper-sbp button.take").evaluate("(button) => { button.dataset.body = '{\"bp\": 1}'; }")
+    page.locator("#stepper-sbp button.take").click()
+    expect(page.locator("#refused")).to_be_visible()
+    expect(page.locator("#refused li")).to_contain_text("vitals has no field 'bp'")
+    page.locator("#stepper-hr button.take").click()
+    until(lambda: server.entries(case, "vitals"), "the good tap", lambda: server.log)
+    assert [entry.tap.body for entry in server.entries(case, "vitals")] == [{"hr": 90}]
+    page.reload()
+    expect(page.locator("#refused li")).to_contain_text("vitals has no field 'bp'")
+    page.locator("#refused button").click()
+    expect(page.locator("#refused")).to_be_hidden()
+
+
+def test_a_server_stops_while_screens_are_connected(server: Server, case: str, screen: OpenScreen) -> None:
+    page = screen(server, "outside").open("/outside")
+    server.stop()
+    assert server.process is not None
+    assert server.process.returncode in (0, -15)
+    expect(page.locator("#link")).not_to_have_attribute("data-state", "live")
