@@ -83,8 +83,8 @@ def posts(scenario: Scenario) -> tuple[Post, ...]:
     made = _made(scenario)
     groups: dict[datetime, list[Act]] = defaultdict(list)
     for act in scenario.acts:
-        # A line's `check.start` arrived when it was tapped, not with the line that mentions it. Lines of one second share
-        # a `received_at`, so they are judged together (`judging.md`, Notices 1), whether or not they say `recv=`.
+        # A line's `check.start` arrived when it was tapped, not with the line that mentions it. Lines of one second
+        # share a `received_at`, so they are judged together (`judging.md`, Notices 1), with or without `recv=`.
         groups[act.at if act.received is None else act.received].append(act)
     return tuple(
         Post(arrived, tuple(one for act in acts for one in made[act.index])) for arrived, acts in sorted(groups.items())

@@ -14,6 +14,7 @@ from app.live.now import CaseNow
 from app.live.views.asks import AsksView
 from app.live.views.board import BoardView
 from app.live.views.clock import ClockView
+from app.live.views.closing import ClosingView
 from app.live.views.crew import CrewView
 from app.live.views.heading import HeadingView
 from app.live.views.likely import LikelyView
@@ -54,6 +55,7 @@ _ALL = (
     Panel("door_notices", NoticesView.at_door),
     Panel("likely", LikelyView.of),
     Panel("wall", WallView.of),
+    Panel("closing", ClosingView.of),
     Panel("ventilator", VentilatorView.of),
 )
 PANELS: dict[str, Panel] = {panel.name: panel for panel in _ALL}
@@ -63,6 +65,6 @@ PAGES: dict[str, tuple[str, ...]] = {
     "outside": ("door_notices", "requests", "likely", "rooms", "crew", "ready"),
     "board": ("board",),
     "wall": ("wall",),
-    "case": ("ventilator", "record"),
+    "case": ("closing", "ventilator", "record"),
 }
 """Page to its panels, in the order in which they are drawn."""

@@ -20,6 +20,9 @@ PROOF_KEPT_S = 5.0
 """How long a proven cookie is believed without asking the database again: a revoke elsewhere takes so long to bite."""
 
 
+_STATIONS = "doorside.stations"
+
+
 class Proofs:
     """Cookies that were proven a moment ago."""
 
@@ -70,7 +73,9 @@ def station_of(request: HTTPConnection, kind: str) -> Station:
 
 
 def stations_of(request: HTTPConnection) -> Mapping[str, Station]:
-    """Every station that this browser is paired as, by id."""
+    """Every station that this browser is paired as, by id. Found out once a request."""
+    if (known := request.scope.get(_STATIONS)) is not None:
+        return cast(Mapping[str, Station], known)
     found = {}
     for kind in KINDS:
         if cookie_name(kind) in request.cookies:
@@ -79,6 +84,7 @@ def stations_of(request: HTTPConnection) -> Mapping[str, Station]:
             except NotPermitted:
                 continue
             found[station.id] = station
+    request.scope[_STATIONS] = found
     return found
 
 

@@ -85,10 +85,11 @@ def _member(case: CaseNow, person: Person) -> Member:
 
 def _taps(case: CaseNow, person: Person) -> tuple[Offer, ...]:
     """The taps that bring a person one stage on. Nothing is withheld: going in unchecked can be tapped too."""
-    p, ensemble = person.id, case.state.setup.precaution or "airborne"
+    p, level = person.id, case.state.setup.precaution
     checker = case.holder("PO", "DR") or case.holder("OR")
     enters = Offer("room.in", "Goes in", case.id, {"p": p})
-    dresses = Offer("don.start", "Starts dressing", case.id, {"p": p, "ens": ensemble})
+    dresses = Offer("don.start", "Starts dressing", case.id, {"p": p} | ({"ens": level} if level else {}))
+    breach = Offer("breach", "Breach", case.id, {"p": p}, tone="fault")
     match person.stage:
         case "named":
             return (dresses, enters)
@@ -99,13 +100,13 @@ def _taps(case: CaseNow, person: Person) -> tuple[Offer, ...]:
         case "checked":
             return (enters,)
         case "inside":
-            return (Offer("room.out", "Comes out", case.id, {"p": p}),)
+            return (Offer("room.out", "Comes out", case.id, {"p": p}), breach)
         case "out":
             body = {"p": p} | ({"checker": checker.id} if checker else {})
-            return (Offer("doff.start", "Starts undressing", case.id, body), enters)
+            return (Offer("doff.start", "Starts undressing", case.id, body), enters, breach)
         case _:
             body = {"p": p} | ({"checker": checker.id} if checker else {})
-            return (Offer("doff.done", "Clean", case.id, body),)
+            return (Offer("doff.done", "Clean", case.id, body), breach)
 
 
 def _checks(case: CaseNow, person: Person, checker: Person | None) -> tuple[Offer, ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.base.messages import N_
-from app.case.sentences import UNITS
+from app.case.sentences import PEOPLE, UNITS
 from app.case.vocabulary.words import NUMERIC
 
 _WORDS = {
@@ -57,6 +57,20 @@ _WORDS = {
     "has": N_("what is on it"),
     "items": N_("items read back"),
     "kg": N_("weight"),
+    "lead": N_("led by"),
+    "outcome": N_("outcome"),
+    "owner": N_("owner"),
+    "due": N_("due"),
+    "text": N_("words"),
+    "statement": N_("statement"),
+    "reason": N_("reason"),
+    "minutes": N_("minutes"),
+    "grade": N_("grade"),
+    "role": N_("role"),
+    "actions": N_("actions agreed"),
+    "to": N_("to"),
+    "from": N_("from"),
+    "item": N_("item"),
     "lift": N_("lift held by"),
     "litres": N_("oxygen on hand"),
     "lost": N_("missing"),
@@ -86,10 +100,13 @@ class Ask:
     unit: str
     figure: bool
     several: bool
+    choices: tuple[tuple[str, str], ...] = ()
 
 
-def ask(kind: str, name: str) -> Ask:
-    """How a field of a kind is asked for."""
+def ask(kind: str, name: str, people: tuple[tuple[str, str], ...] = ()) -> Ask:
+    """How a field of a kind is asked for. people: (id, name) of those to pick from where a field names somebody."""
+    if name in PEOPLE:
+        return Ask(name, _WORDS.get(name, name), "", False, False, people)
     figure = name in NUMERIC.get(kind, frozenset()) and name not in ("tube", "sga", "items")
     return Ask(name, _WORDS.get(name, name), UNITS.get(name, ""), figure, name in _LISTS)
 

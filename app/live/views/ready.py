@@ -17,6 +17,7 @@ class RoomReady:
     room: str
     todo: tuple[Offer, ...]
     done: tuple[Offer, ...]
+    anytime: tuple[Offer, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,5 +41,6 @@ class ReadyView:
             # What belongs to a later stage is not asked for yet; what was left out earlier still is.
             todo = tuple(tap for place, tap in taps if tap.done_at is None and place <= max(here, 1))
             done = tuple(tap for _, tap in taps if tap.done_at is not None)
-            rooms.append(RoomReady(case.room, todo, done))
+            anytime = tuple(offer(case.id, case.state, m) for m in case.protocol.anytime if m.side == "outside")
+            rooms.append(RoomReady(case.room, todo, done, anytime))
         return cls(tuple(rooms))

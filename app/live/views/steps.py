@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from app.live.now import CaseNow
 from app.live.views.next import PERSONAL
-from app.live.views.taps import Offer, offer
+from app.live.views.taps import Offer, offer, one_tap
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +38,9 @@ class StepsView:
             )
             if taps:
                 stages.append(Stage(stage.title, stage.id == case.phase.id, taps))
-        anytime = tuple(
+        offers = (
             offer(case.id, case.state, m)
             for m in case.protocol.anytime
             if m.side == "inside" and m.kind not in PERSONAL and not m.kind.startswith("req.")
         )
-        return cls(tuple(stages), anytime)
+        return cls(tuple(stages), tuple(one for one in offers if one_tap(one)))

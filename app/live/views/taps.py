@@ -10,6 +10,7 @@ from typing import Any
 
 from app.case.happening import Happening
 from app.case.state import State
+from app.case.vocabulary.registry import KINDS
 from app.live.views.fields import Ask, ask
 from app.protocol.values import Milestone
 
@@ -35,6 +36,12 @@ class Offer:
         return json.dumps(dict(self.body), ensure_ascii=False, sort_keys=True)
 
 
+def one_tap(offer: Offer) -> bool:
+    """Whether an offer's body is whole as it stands: kinds that must name somebody are tapped beside the name."""
+    fields = KINDS[offer.kind].model_fields
+    return all((field.alias or name) in offer.body for name, field in fields.items() if field.is_required())
+
+
 def stored_body(happening: Happening) -> dict[str, Any]:
     """A happening's body under the names it is stored with, unknown fields left out."""
     return {} if happening.body is None else happening.body.model_dump(by_alias=True, exclude_none=True)
@@ -55,5 +62,6 @@ def offer(case: str, state: State, milestone: Milestone) -> Offer:
         body["n"] = state.attempts[-1].n
     elif milestone.kind == "case.close" and state.setup.ref:
         body["ref"] = state.setup.ref
-    asks = tuple(ask(milestone.kind, name) for name in milestone.ask)
+    people = tuple((person.id, person.name) for person in state.people.values())
+    asks = tuple(ask(milestone.kind, name, people) for name in milestone.ask)
     return Offer(milestone.kind, milestone.label, case, body, asks, when_done(state, milestone))

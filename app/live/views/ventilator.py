@@ -15,7 +15,17 @@ from app.case.vocabulary.airway import VentSet
 from app.case.vocabulary.variants import O2Check, O2Swap
 from app.live.now import CaseNow
 from app.live.worksheet.figure import (
-    DOWN, UP, Beside, Figure, attempt, down, number, rounded_down, rounded_up, up, worked,
+    DOWN,
+    UP,
+    Beside,
+    Figure,
+    attempt,
+    down,
+    number,
+    rounded_down,
+    rounded_up,
+    up,
+    worked,
 )  # fmt: skip
 
 _SETTINGS = (
@@ -72,9 +82,10 @@ def _per_kg(state: State, body: VentSet) -> Figure:
     )  # fmt: skip
     if body.vt is None:
         return replace(row, lacks=(N_("Tidal volume"),))
+    used: tuple[Beside, ...]
     if state.setup.pbw_kg is not None and state.setup.pbw_kg > 0:
-        weight, used = state.setup.pbw_kg, (Beside(N_("Predicted body weight"), plain(state.setup.pbw_kg), "kg"),
-                                            Beside(_PBW_TOLD, ""))  # fmt: skip
+        weight = state.setup.pbw_kg
+        used = (Beside(N_("Predicted body weight"), plain(weight), "kg"), Beside(_PBW_TOLD, ""))
     else:
         known = {"sex": str(state.setup.sex or "").upper()[:1], "height_cm": state.setup.height_cm}
         result = attempt(find("pbw_kg"), known, row)
@@ -149,7 +160,7 @@ def _lasts(state: State, supply: Happening) -> Figure:
 
 
 def _flow(state: State, supply: Happening) -> tuple[float | None, str]:
-    """The flow last told as a figure, otherwise what the call planned for [L/min]: the one that the rules reckon with."""
+    """The flow last told as a figure, otherwise what the call planned for [L/min]: as the rules reckon."""
     said = [h for kind in ("o2.check", "o2.swap") for h in state.all(kind)]
     for h in sorted(said, key=lambda one: one.order, reverse=True):
         flow = h.body.flow if isinstance(h.body, O2Check | O2Swap) else None

@@ -6,20 +6,24 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from app.base.calculation import Result, find
-from app.base.checks import plain
+from app.base.checks import Refused, plain, within
 from app.base.messages import N_
 from app.bedside.body import tidal_volume_ml
 from app.bedside.ventilation import PEEP_TABLES
 from app.live.worksheet.fields import Given
-from app.live.worksheet.figure import Beside, Figure, attempt, down, inputs_of, rounded_down, worked
+from app.live.worksheet.figure import DOWN, Beside, Figure, attempt, down, inputs_of, rounded_down, worked
 
 ML_PER_KG = (8, 7, 6, 5, 4)
 STARTING_ML_PER_KG = 8
+PBW_LEAST, PBW_MOST = 16.0, 121.0
+"""What the formula gives between 121 and 230 cm, rounded outwards [kg]."""
 _NO_CHILD = N_("The formula is for adults: a child's tidal volume is not worked out here.")
 
 
 def patient(given: Given) -> tuple[Figure, ...]:
-    """Predicted body weight, for both sexes when sex is unknown."""
+    """Predicted body weight, for both sexes when sex is unknown; as told when only that is known."""
+    if _only_told(given):
+        return (_adults_only(given, _told(given)),)
     figures = for_each_sex(
         given,
         lambda sex: worked(
@@ -29,9 +33,41 @@ def patient(given: Given) -> tuple[Figure, ...]:
     return tuple(_adults_only(given, figure) for figure in figures)
 
 
+def _only_told(given: Given) -> bool:
+    return bool(given.text("pbw_kg")) and not given.text("height_cm")
+
+
+def _told(given: Given) -> Figure:
+    row = Figure(
+        "pbw", N_("Predicted body weight"), unit="kg", formula=N_("as told, nothing worked out"),
+        source=N_("whoever told it"), cautions=(N_("Sex and measured height give it anew: check it against them."),),
+    )  # fmt: skip
+    try:
+        told = within(
+            N_("Predicted weight, if told"), given.number("pbw_kg"), least=PBW_LEAST, most=PBW_MOST, unit="kg"
+        )
+    except Refused as refused:
+        return replace(row, refused=refused.what)
+    return replace(row, value=down(told, 1), rounded=DOWN, inputs=(Beside(N_("told"), plain(told), "kg"),))
+
+
+def _tidal_from_told(given: Given) -> Figure:
+    calculation, weight = find("tidal_volume_ml"), _told(given)
+    row = Figure(
+        "tidal", N_("Tidal volume to start with"), unit="mL", source=calculation.source_marked,
+        formula=N_("mL per kg x predicted body weight as told"), cautions=calculation.cautions,
+    )  # fmt: skip
+    if weight.value is None:
+        return replace(row, refused=weight.refused)
+    volumes = tuple(Beside(f"{each} mL/kg", down(each * float(weight.value)), "mL") for each in ML_PER_KG)
+    inputs = (Beside(N_("Predicted body weight"), weight.value, "kg"),)
+    return replace(row, value=volumes[0].value, rounded=DOWN, beside=volumes, inputs=inputs)
+
+
 def breath(given: Given) -> tuple[Figure, ...]:
     """Tidal volumes from 4 to 8 mL/kg, and the combinations of FiO2 and PEEP."""
-    volumes = tuple(_adults_only(given, figure) for figure in for_each_sex(given, lambda sex: _tidal(given, sex)))
+    rows = (_tidal_from_told(given),) if _only_told(given) else for_each_sex(given, lambda sex: _tidal(given, sex))
+    volumes = tuple(_adults_only(given, figure) for figure in rows)
     return (*volumes, _peep(given), _step(given, "up"), _step(given, "down"))
 
 

@@ -36,6 +36,7 @@ GROUPS: Mapping[str, tuple[Field, ...]] = {
         Field("height_cm", N_("Height"), "cm", N_("measured")),
         Field("weight_kg", N_("Weight"), "kg", N_("actual")),
         Field("hb_g_dl", N_("Haemoglobin"), "g/dL", N_("may be left out")),
+        Field("pbw_kg", N_("Predicted weight, if told"), "kg", N_("used without sex and height")),
     ),
     "breath": (
         Field("current_fio2", N_("FiO2"), "", N_("fraction: 40 % is 0.4")),

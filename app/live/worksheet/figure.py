@@ -116,9 +116,13 @@ def worked(
     """A row from a calculation of the catalogue. `more` may add further figures to it."""
     calculation = find(name)
     about = Figure(
-        key, label, unit="" if calculation.unit in _HIDDEN_UNITS else calculation.unit, formula=_in_words(calculation.formula, calculation),
-        source=calculation.source_marked, cautions=calculation.cautions,
-    )  # fmt: skip
+        key,
+        label,
+        unit="" if calculation.unit in _HIDDEN_UNITS else calculation.unit,
+        formula=_in_words(calculation.formula, calculation),
+        source=calculation.source_marked,
+        cautions=calculation.cautions,
+    )
     result = attempt(calculation, given, about)
     if isinstance(result, Figure):
         return result

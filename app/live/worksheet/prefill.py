@@ -31,8 +31,8 @@ def _known(case: CaseNow) -> Iterator[tuple[str, str]]:
     weighed = state.last("weight.set")
     weight = weighed.body.kg if weighed is not None and isinstance(weighed.body, WeightSet) else setup.weight_kg
     figures = {
-        "height_cm": setup.height_cm, "weight_kg": weight, "ett_id_mm": state.plan.tube, "minutes": setup.tx_min,
-        "flow_l_min": setup.o2_lpm, "ach": room.ach, "efficiency_percent": room.clear_percent,
+        "height_cm": setup.height_cm, "pbw_kg": setup.pbw_kg, "weight_kg": weight, "ett_id_mm": state.plan.tube,
+        "minutes": setup.tx_min, "flow_l_min": setup.o2_lpm, "ach": room.ach, "efficiency_percent": room.clear_percent,
         "mixing_factor": room.mixing, "age_y": setup.age,
     }  # fmt: skip
     for name, value in figures.items():

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
+
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
 from app.base.errors import NotPermitted
+from app.base.kinds import ROLES
 from app.live.hub import ALL
 from app.live.now import by_room
+from app.people import store as people
 from app.stations.values import Station
 from app.web.deps import live_of, station_of
 from app.web.pages.frame import show
@@ -63,4 +67,15 @@ async def case(request: Request, case: str) -> HTMLResponse:
     station = station_of(request, "desk")
     if not station.serves(case):
         raise NotPermitted("This screen is not paired to that case.", do="Pair it to the case at the desk.")
-    return await _page(request, "case", station, (case,))
+    live = live_of(request)
+    topic = await live.topic("case", (case,), station.language)
+    return show(
+        request,
+        "case.html",
+        page="case",
+        live=topic,
+        panels=topic.panels,
+        station=station,
+        people=await asyncio.to_thread(people.people, live.engine),
+        crew_roles=tuple(ROLES.items()),
+    )
