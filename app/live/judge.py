@@ -17,6 +17,9 @@ from app.case.rules.judge import batches
 from app.journal.entry import Entry
 
 SECOND = timedelta(seconds=1)
+RETIME_S = 0.1
+"""How long after a batch the next due second is looked for, once for all batches of that time: it costs more than a
+tap, and what is due in this very second is shown when the second is over."""
 
 
 class Judge:
@@ -27,6 +30,7 @@ class Judge:
         self._day = Day()
         self._lives: tuple[Day, Mapping[str, tuple[Life, ...]]] | None = None
         self._timer: asyncio.TimerHandle | None = None
+        self._retime: asyncio.TimerHandle | None = None
 
     def open(self, entries: Iterable[Entry]) -> None:
         """Takes over cases from the journal, replayed as the server lived them, up to now."""
@@ -39,8 +43,9 @@ class Judge:
         self._set_timer()
 
     def stop(self) -> None:
-        if self._timer is not None:
-            self._timer.cancel()
+        for timer in (self._timer, self._retime):
+            if timer is not None:
+                timer.cancel()
 
     def folded(self, records: Mapping[str, Record], received: datetime) -> set[str]:
         """Judges a batch that was folded; gives the other cases in which it has raised or ended something."""
@@ -50,7 +55,8 @@ class Judge:
         except Exception:  # a rule that fails must not keep the record from the pages
             log.exception("a batch could not be judged", extra={"count": len(records)})
             return set()
-        self._set_timer()
+        if self._retime is None:
+            self._retime = asyncio.get_running_loop().call_later(RETIME_S, self._set_timer)
         return self._touched(before) - records.keys()
 
     def drop(self, case: str) -> tuple[Life, ...]:
@@ -74,9 +80,10 @@ class Judge:
         return {life.notice.case for identity, life in now.items() if then.get(identity) != life}
 
     def _set_timer(self) -> None:
-        if self._timer is not None:
-            self._timer.cancel()
-            self._timer = None
+        for timer in (self._timer, self._retime):
+            if timer is not None:
+                timer.cancel()
+        self._timer = self._retime = None
         due = self._day.next_due()
         if due is not None:
             wait = (due + SECOND - utc_now()).total_seconds()

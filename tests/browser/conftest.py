@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Route, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Request, expect, sync_playwright
 
 from tests.browser.server import PATIENCE_S, Server
 
+NOTHING_OUTSIDE = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
+"""Every request to another host fails; a `Screen` notices that one was made."""
 OPENED = (
     ("case.open", {"ref": "C1", "procedure": "intubation", "precaution": "airborne", "age": "adult"}),
     ("role.assign", {"TL": "Ada", "AO": "Bea", "DR": "Cy"}),
@@ -31,7 +33,7 @@ def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
         chromium = shutil.which("chromium")
         assert chromium is not None, "the browser tests need Chromium"
-        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", NOTHING_OUTSIDE])
         yield browser
         browser.close()
 
@@ -70,20 +72,19 @@ class Screen:
     def __init__(self, context: BrowserContext, address: str) -> None:
         self.context, self.address = context, address
         self.wrong: list[str] = []
-        context.route("**/*", self._own_only)
         context.add_init_script(
             "addEventListener('securitypolicyviolation', (e) => console.error('policy refused', e.violatedDirective, e.blockedURI))"
         )
         self.page: Page = context.new_page()
-        self.page.on("console", lambda message: self.wrong.append(message.text) if message.type in ("error", "warning") else None)
+        self.page.on(
+            "console", lambda message: self.wrong.append(message.text) if message.type in ("error", "warning") else None
+        )
         self.page.on("pageerror", lambda error: self.wrong.append(str(error)))
+        context.on("request", self._own_only)
 
-    def _own_only(self, route: Route) -> None:
-        if route.request.url.startswith((self.address + "/", "data:")):
-            route.continue_()
-        else:
-            self.wrong.append(f"asked for {route.request.url}")
-            route.abort()
+    def _own_only(self, request: Request) -> None:
+        if not request.url.startswith((self.address + "/", "data:")):
+            self.wrong.append(f"asked for {request.url}")
 
     def open(self, path: str) -> Page:
         """Opens a page and waits until its line to the server stands, if it has one."""

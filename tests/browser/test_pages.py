@@ -13,7 +13,18 @@ from tests.browser.server import Server
 
 pytestmark = pytest.mark.browser
 OpenScreen = Any
-PAGES = ("/", "/inside?case={case}", "/outside", "/board", "/wall/{case}", "/desk", "/case/{case}", "/style", "/inside", "/nowhere")
+PAGES = (
+    "/",
+    "/inside?case={case}",
+    "/outside",
+    "/board",
+    "/wall/{case}",
+    "/desk",
+    "/case/{case}",
+    "/style",
+    "/inside",
+    "/nowhere",
+)
 KINDS = ("inside", "outside", "board", "desk")
 SIZES = ({"width": 1280, "height": 800}, {"width": 800, "height": 1280})
 BUSY = (
@@ -41,7 +52,9 @@ def test_a_page_asks_for_nothing_from_outside_and_says_no_error(
     assert one.wrong == ([] if page != "/nowhere" else [wrong for wrong in one.wrong if "404" in wrong])
 
 
-@pytest.mark.parametrize("page", ("/", "/demo/open/board", "/demo/open/outside", "/demo/open/inside", "/demo/open/desk"))
+@pytest.mark.parametrize(
+    "page", ["/", "/demo/open/board", "/demo/open/outside", "/demo/open/inside", "/demo/open/desk"]
+)
 def test_a_page_of_the_demo_is_marked_and_asks_for_nothing_from_outside(
     demo: Server, screen: OpenScreen, page: str
 ) -> None:
@@ -121,7 +134,9 @@ def test_inside_needs_no_scrolling_in_the_airway_phase(server: Server, busy: str
 
 @pytest.mark.parametrize("page", PAGES)
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size['width']}x{size['height']}")
-def test_no_page_scrolls_sideways(server: Server, busy: str, screen: OpenScreen, page: str, size: dict[str, int]) -> None:
+def test_no_page_scrolls_sideways(
+    server: Server, busy: str, screen: OpenScreen, page: str, size: dict[str, int]
+) -> None:
     one = screen(server, *KINDS, viewport=size)
     one.page.goto(server.address + page.format(case=busy), wait_until="load")
     assert one.page.evaluate("document.documentElement.scrollWidth") <= size["width"]

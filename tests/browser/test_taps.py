@@ -35,7 +35,9 @@ def test_a_tap_inside_appears_outside_and_on_the_board(server: Server, case: str
     assert inside.wrong == door.wrong == []
 
 
-def test_a_request_passes_through_the_door_from_asked_to_received(server: Server, case: str, screen: OpenScreen) -> None:
+def test_a_request_passes_through_the_door_from_asked_to_received(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
     inside, door = screen(server, "inside"), screen(server, "outside")
     inside.open(f"/inside?case={case}")
     door.open("/outside")

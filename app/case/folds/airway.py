@@ -79,8 +79,9 @@ def tube_passed(state: State, h: Happening, body: v.TubePassed) -> State:
 
 
 def tube_out(state: State, h: Happening, body: v.TubeOut) -> State:
-    # with a tracheostomy in place it is the oral tube that comes out
-    return state if state.airway.device == "tracheostomy" else _removed(state, "apnoeic")
+    # with a tracheostomy in place it is the oral tube that comes out, unless it says otherwise
+    neck = "trach" in (body.what or "").casefold()
+    return state if state.airway.device == "tracheostomy" and not neck else _removed(state, "apnoeic")
 
 
 def cuff_up(state: State, h: Happening, body: v.CuffUp) -> State:

@@ -21,9 +21,9 @@ def case_open(state: State, h: Happening, body: v.CaseOpen) -> State:
     if state.opened_at is not None:
         return state
     said = {name: value for name in _SETUP if (value := getattr(body, name)) is not None}
-    # a plan made before a late `case.open` has already said the later word on difficulty and weight
+    # a plan or a weight that was said before a late `case.open` stands where that says nothing of it: the later wins
     kept = {name: value for name in ("difficult", "weight_kg") if (value := getattr(state.setup, name)) is not None}
-    setup = replace(Setup(pbw_kg=body.pbw), **{**said, **kept})
+    setup = replace(Setup(pbw_kg=body.pbw), **{**kept, **said})
     return replace(state, setup=setup, opened_at=h.at, protocol=h.facts.get("protocol") or EMPTY)
 
 

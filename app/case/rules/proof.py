@@ -54,7 +54,7 @@ def _settled_since(state: State, h: Happening) -> bool:
 
 
 def _answered_since(state: State, breath: Happening) -> bool:
-    """As `_settled_since`, but an oral tube that comes out says nothing of the neck's tube that was breathed through."""
+    """As `_settled_since`, but an oral tube that comes out says nothing of a tube in the neck."""
     if state.airway.device != "tracheostomy":
         return _settled_since(state, breath)
     if any(ask.happened_since(state, kind, breath) for kind in ("co2.yes", *_PLACING)):

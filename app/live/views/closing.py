@@ -16,6 +16,7 @@ _ELSEWHERE = frozenset({"case.open", "role.assign"})
 class ClosingView:
     """The desk's own taps, in the order of the protocol; forms may be left empty where nothing need be said."""
 
+    room: str
     taps: tuple[Offer, ...]
 
     @classmethod
@@ -23,4 +24,4 @@ class ClosingView:
         case = cases[0]
         found = [m for _, m in case.protocol.milestones() if m.kind not in _ELSEWHERE]
         wanted = [m for m in found if m.side == "desk" or m.kind.startswith("debrief.") or m.kind == "case.abort"]
-        return cls(tuple(offer(case.id, case.state, m) for m in wanted))
+        return cls(case.room, tuple(offer(case.id, case.state, m) for m in wanted))

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from app.case.happening import Happening, Mark
-from app.case.sentences import PEOPLE, UNITS
+from app.case.sentences import PEOPLE, unit_of
 from app.case.vocabulary.words import NUMERIC
 from app.live.now import CaseNow
 from app.live.views.fields import ask
@@ -57,7 +57,7 @@ def correction(case: CaseNow, h: Happening) -> Correction | None:
         Field(
             name,
             ask(h.kind, name).label,
-            UNITS.get(name, ""),
+            unit_of(h.kind, name),
             str(value),
             name in NUMERIC.get(h.kind, frozenset()) and isinstance(value, int | float),
             people if name in PEOPLE else (),

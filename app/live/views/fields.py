@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.base.messages import N_
-from app.case.sentences import PEOPLE, UNITS
+from app.case.sentences import PEOPLE, unit_of
 from app.case.vocabulary.words import NUMERIC
 
 _WORDS = {
@@ -108,7 +108,7 @@ def ask(kind: str, name: str, people: tuple[tuple[str, str], ...] = ()) -> Ask:
     if name in PEOPLE:
         return Ask(name, _WORDS.get(name, name), "", False, False, people)
     figure = name in NUMERIC.get(kind, frozenset()) and name not in ("tube", "sga", "items")
-    return Ask(name, _WORDS.get(name, name), UNITS.get(name, ""), figure, name in _LISTS)
+    return Ask(name, _WORDS.get(name, name), unit_of(kind, name), figure, name in _LISTS)
 
 
 def minutes(value: float) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from app.case.correction import first_taps
 from app.case.happening import Happening
 from app.case.intervals import WORDS, intervals
-from app.case.sentences import PEOPLE, Detail, details, sentence
+from app.case.sentences import Detail, details, sentence
 from app.case.vocabulary.course import RoleAssign
 from app.live.now import CaseNow
 from app.live.views.corrections import Change, Correction, changes, correction
@@ -90,7 +90,7 @@ def _more(case: CaseNow, h: Happening) -> tuple[More, ...]:
 
 
 def _named(case: CaseNow, one: Detail) -> Any:
-    return case.person(str(one.value)).name if one.field in PEOPLE else one.value
+    return case.person(str(one.value)).name if one.person else one.value
 
 
 def _interval(case: CaseNow, code: str, value: Any) -> Interval:

@@ -43,7 +43,7 @@ async function once() {
 }
 
 export async function flush() {
-  if (running) { again = true; return; }
+  if (running) { again = true; tell({ waiting: (await waiting()).filter((row) => !row.refused).length }); return; }
   running = true;
   clearTimeout(timer);
   let ok = false;

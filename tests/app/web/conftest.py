@@ -23,7 +23,10 @@ async def house(anyio_backend: str, sqlite_url: str, tmp_path: Path) -> AsyncIte
     """A server with an inside, an outside, a board and a desk station that serve every case."""
     app = create_app(load(db=sqlite_url, data=str(tmp_path)))
     transport = httpx.ASGITransport(app, raise_app_exceptions=False)
-    async with app.router.lifespan_context(app), httpx.AsyncClient(transport=transport, base_url="http://door") as client:
+    async with (
+        app.router.lifespan_context(app),
+        httpx.AsyncClient(transport=transport, base_url="http://door") as client,
+    ):
         made = House(app, client)
         for kind in ("inside", "outside", "board", "desk"):
             made.pair(kind)

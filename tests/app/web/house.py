@@ -101,7 +101,7 @@ class House:
             return
         for tap, result in zip(taps, answer.json().get("results", ()), strict=False):
             if result["status"] == "stored":
-                live = (await self.live.cases.get(tap["case"]))
+                live = await self.live.cases.get(tap["case"])
                 await until(lambda live=live, seq=result["seq"]: live.last_seq >= seq, "an entry in the fold")  # type: ignore[misc]
 
     def stored(self) -> list[str]:

@@ -149,7 +149,9 @@ async def test_half_a_character_in_the_name_of_an_envelope_field_is_refused(hous
     await refused_among_good_ones(house, case, house.tap(case) | {"\ud800": 1})
 
 
-@pytest.mark.parametrize("counter", [0, -1, -(2**63), 2**53, 2**63, 2**64, HUGE], ids=lambda n: f"{n:.3e}" if n < HUGE else "10^400")
+@pytest.mark.parametrize(
+    "counter", [0, -1, -(2**63), 2**53, 2**63, 2**64, HUGE], ids=lambda n: f"{n:.3e}" if n < HUGE else "10^400"
+)
 async def test_a_counter_beyond_its_limits_is_refused(house: House, case: str, counter: int) -> None:
     told = await refused_among_good_ones(house, case, house.tap(case, counter=counter))
     assert told["error"].startswith("counter")
@@ -372,7 +374,9 @@ async def test_what_comes_before_a_case_is_opened_and_after_it_is_closed_is_stor
 
 
 async def test_a_correction_of_something_that_has_not_arrived_is_stored(house: House, case: str) -> None:
-    answer = await house.post([house.tap(case, "tap.void", {"ref": new_id()}), house.tap(case, "tap.fix", {"ref": "?"})])
+    answer = await house.post(
+        [house.tap(case, "tap.void", {"ref": new_id()}), house.tap(case, "tap.fix", {"ref": "?"})]
+    )
     assert answer.status_code == 200
 
 

@@ -21,7 +21,13 @@ from app.main import create_app
 from tests.app.web.house import House
 
 ANY_TEXT = st.text(st.characters(), max_size=30)  # half characters and NUL among them
-ANY_FIGURE = st.one_of(st.integers(), st.integers(-(10**400), 10**400), st.floats(allow_nan=False, allow_infinity=False), st.booleans(), st.none())
+ANY_FIGURE = st.one_of(
+    st.integers(),
+    st.integers(-(10**400), 10**400),
+    st.floats(allow_nan=False, allow_infinity=False),
+    st.booleans(),
+    st.none(),
+)
 ANYTHING = st.recursive(
     st.one_of(ANY_TEXT, ANY_FIGURE),
     lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(ANY_TEXT, inner, max_size=4)),
@@ -45,9 +51,7 @@ class Loop:
         self.case = self.runner.run(self.house.case())
 
     def post(self, body: bytes) -> httpx.Response:
-        return self.runner.run(
-            self.house.client.post("/api/entries", content=body, headers=self.house.as_("inside"))
-        )
+        return self.runner.run(self.house.client.post("/api/entries", content=body, headers=self.house.as_("inside")))
 
     def pages(self) -> list[int]:
         """The status of every page that shows the case."""
@@ -147,12 +151,17 @@ def fitting(schema: dict[str, Any]) -> st.SearchStrategy[Any]:
         case "null":
             return st.none()
         case _:
-            return WELL_FORMED["str"] | st.sampled_from(["P1", "pass", "fail", "airborne", "tube", "q1", "D", "intubation", "tx"])
+            return WELL_FORMED["str"] | st.sampled_from(
+                ["P1", "pass", "fail", "airborne", "tube", "q1", "D", "intubation", "tx"]
+            )
 
 
 def bodies_of(kind: str) -> st.SearchStrategy[tuple[str, dict[str, Any]]]:
     if kind == "role.assign":
-        return st.tuples(st.just(kind), st.dictionaries(st.sampled_from(["TL", "AO", "DR", "SO"]), st.sampled_from(["P1", "P2", "P3"])))
+        return st.tuples(
+            st.just(kind),
+            st.dictionaries(st.sampled_from(["TL", "AO", "DR", "SO"]), st.sampled_from(["P1", "P2", "P3"])),
+        )
     schema = KINDS[kind].model_json_schema(by_alias=True)
     needed = {name: fitting(one) for name, one in schema["properties"].items() if name in schema.get("required", ())}
     spare = {name: fitting(one) for name, one in schema["properties"].items() if name not in needed}

@@ -49,7 +49,10 @@ async def drill(anyio_backend: str, sqlite_url: str, tmp_path: Path) -> AsyncIte
     """A server with a demo."""
     app = create_app(load(db=sqlite_url, data=str(tmp_path)), Drill)
     transport = httpx.ASGITransport(app, raise_app_exceptions=False)
-    async with app.router.lifespan_context(app), httpx.AsyncClient(transport=transport, base_url="http://door") as client:
+    async with (
+        app.router.lifespan_context(app),
+        httpx.AsyncClient(transport=transport, base_url="http://door") as client,
+    ):
         made = House(app, client)
         for kind in KINDS:
             made.pair(kind)
@@ -139,7 +142,9 @@ async def test_a_station_paired_to_one_case_sees_no_other(house: House, case: st
 
 
 @pytest.mark.parametrize("kind", ["outside", "board"])
-async def test_a_station_whose_pairing_has_ended_sees_nothing_but_may_still_send(house: House, case: str, kind: str) -> None:
+async def test_a_station_whose_pairing_has_ended_sees_nothing_but_may_still_send(
+    house: House, case: str, kind: str
+) -> None:
     await house.post([house.tap(case, "case.open", {"ref": "SECRET"})])
     station = house.pair(kind, case)
     with house.live.engine.begin() as connection:

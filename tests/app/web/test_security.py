@@ -131,7 +131,12 @@ async def test_a_secret_is_kept_nowhere_as_it_is(house: House, tmp_path: Path) -
 
 
 async def test_a_page_is_kept_in_no_cache(house: House, case: str) -> None:
-    for path, kind in (("/board", "board"), ("/outside", "outside"), (f"/inside?case={case}", "inside"), (f"/case/{case}", "desk")):
+    for path, kind in (
+        ("/board", "board"),
+        ("/outside", "outside"),
+        (f"/inside?case={case}", "inside"),
+        (f"/case/{case}", "desk"),
+    ):
         answer = await house.client.get(path, headers=house.as_(kind))
         assert answer.headers["cache-control"] == "no-store", path
 

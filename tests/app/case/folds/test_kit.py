@@ -32,6 +32,13 @@ def test_a_quantity_moves_together_and_a_place_never_holds_less_than_nothing() -
     assert (state.places["room"], state.places["soiled"]) == ({}, {"swab": 5})
 
 
+def test_quantities_are_whole_where_they_are_whole() -> None:
+    lines = ("02:00 item.move item=gauze; to=room; quantity=1.5", "03:00 item.move item=gauze; to=room; quantity=0.5")
+    assert state_of(*lines[:1]).places == {"room": {"gauze": 1.5}}
+    there = state_of(*lines).places["room"]["gauze"]
+    assert (there, type(there)) == (2, int)
+
+
 def test_an_item_may_turn_up_from_nowhere() -> None:
     assert state_of("02:00 item.move item=pump; to=quarantine").places == {"quarantine": {"pump": 1}}
 

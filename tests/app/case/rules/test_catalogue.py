@@ -9,8 +9,8 @@ import pytest
 import yaml
 
 from app.case.rules.catalogue import WORDS
-from app.case.rules.document import table
 from app.case.rules.settings import built_in
+from app.case.rules.table import BEGIN, END, severities, table
 from app.case.state import State
 from app.protocol.known_rules import RULES
 from app.protocol.library import protocols
@@ -77,13 +77,41 @@ def test_who_a_notice_is_about_never_says_which_illness(judge_case):
     assert "measles" not in f"{notice.message} {notice.params}"
 
 
+README = Path(__file__).parents[4] / "README.md"
+
+
 def test_the_table_for_readers_has_a_row_for_each_rule_with_its_source():
     rows = table().splitlines()[2:]
     assert len(rows) == 60
     settings = built_in(State("a"))
     for rule, row in zip(WORDS, rows, strict=True):
-        cells = [cell.strip() for cell in row.strip("|").split("|")]
-        assert cells[0] == rule
-        assert cells[1] == WORDS[rule].name
-        assert cells[3]
-        assert cells[4] == settings[rule].source
+        number, name, says, source = (cell.strip() for cell in row.strip("|").split("|"))
+        assert (number, name, source) == (rule, WORDS[rule].name, settings[rule].source)
+        assert says.endswith(")")
+
+
+def test_every_source_in_the_table_carries_its_evidence_mark():
+    for row in table().splitlines()[2:]:
+        assert re.search(r"\[[VGPL]\] \|$", row), row
+
+
+def test_the_table_says_how_loudly_each_sentence_is_said():
+    rows = {row[2:5]: row for row in table().splitlines()[2:]}
+    assert "SpO2 *spo2* % (W/C)" in rows["R28"]
+    assert "Clean tray not staged (W)" in rows["R10"]
+    assert "No pre-oxygenation recorded (N/W)" in rows["R26"]
+
+
+def test_a_sentence_whose_severity_the_table_would_have_to_guess_does_not_exist():
+    settings = built_in(State("a"))
+    for rule, words in WORDS.items():
+        for say in words.says:
+            variant = say not in settings[rule].levels and (rule, say) != ("R26", "none")
+            assert not variant or len(severities(rule, say, settings)) == 1, (rule, say)
+
+
+def test_the_readme_shows_the_rules_as_they_are():
+    readme = README.read_text("utf-8")
+    shown = readme.partition(BEGIN)[2].partition(END)[0]
+    assert shown.strip() == table().strip(), "put what `python -m app.case.rules.table` prints between the markers"
+    assert all(f"\n| R{n:02d} |" in shown for n in range(1, 61))

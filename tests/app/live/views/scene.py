@@ -18,7 +18,10 @@ from app.live.drawing import Drawing
 from app.live.now import CaseNow
 
 T0 = datetime(2026, 11, 3, 14, 0, tzinfo=UTC)
-PEOPLE = {f"P{n}": {"name": name, "job": "doctor", "resp": "tight:K2"} for n, name in enumerate(("Ada", "Bea", "Cy", "Dot"), 1)}
+PEOPLE = {
+    f"P{n}": {"name": name, "job": "doctor", "resp": "tight:K2"}
+    for n, name in enumerate(("Ada", "Bea", "Cy", "Dot"), 1)
+}
 OPEN = ("case.open", {"ref": "C1", "procedure": "intubation", "precaution": "airborne", "age": "adult"})
 CREW = ("role.assign", {"TL": "P1", "AO": "P2", "DR": "P3"})
 GOES_IN = (("don.start", {"p": "P2", "ens": "airborne"}), ("room.in", {"p": "P2"}))

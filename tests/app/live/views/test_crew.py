@@ -39,7 +39,11 @@ def test_going_in_unchecked_can_be_tapped_too() -> None:
 def test_a_person_is_looked_over_by_somebody_else_before_it_can_be_right_or_not() -> None:
     offers = [offer for offer in member(OPEN, CREW, DRESS).taps if offer.kind == "check.start"]
     assert [offer.body["checker"] for offer in offers] == ["P3"]
-    results = [offer.body.get("result") for offer in member(OPEN, CREW, DRESS, ("check.start", CHECK)).taps if offer.kind == "check.done"]
+    results = [
+        offer.body.get("result")
+        for offer in member(OPEN, CREW, DRESS, ("check.start", CHECK)).taps
+        if offer.kind == "check.done"
+    ]
     assert results == ["pass", "fail"]
 
 

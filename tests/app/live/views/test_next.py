@@ -4,7 +4,12 @@ from app.live.views.next import BESIDE_MOST, NextView
 from tests.app.live.views.scene import CREW, GOES_IN, OPEN, now, offered, words
 
 READY = (OPEN, CREW, *GOES_IN, ("monitor.on", {"capno": "waveform"}), ("preox.start", {}))
-TRIED = (*READY, ("drug.given", {"class": "induction"}), ("drug.given", {"class": "relaxant"}), ("scope.start", {"n": 1}))
+TRIED = (
+    *READY,
+    ("drug.given", {"class": "induction"}),
+    ("drug.given", {"class": "relaxant"}),
+    ("scope.start", {"n": 1}),
+)
 
 
 def step(*said: object) -> str:

@@ -10,7 +10,9 @@ def test_only_the_clean_sides_steps_are_there() -> None:
 
 
 def test_what_was_done_moves_out_of_the_way_with_its_time() -> None:
-    before, after_it = (ReadyView.of([now(*said)]).rooms[0] for said in ((OPEN,), (OPEN, ("room.ready", {"pressure": -8}))))
+    before, after_it = (
+        ReadyView.of([now(*said)]).rooms[0] for said in ((OPEN,), (OPEN, ("room.ready", {"pressure": -8})))
+    )
     assert "room.ready" in [offer.kind for offer in before.todo]
     assert "room.ready" not in [offer.kind for offer in after_it.todo]
     assert [offer.done_at for offer in after_it.done if offer.kind == "room.ready"] == [after(10)]

@@ -24,7 +24,16 @@ def test_a_step_that_was_voided_has_no_time_again() -> None:
 def test_every_milestone_of_an_intubation_is_on_a_page() -> None:
     case = now(OPEN)
     pages = {*offered("steps", case), *offered("ready", case), *offered("next", case)}
-    for kind in ("monitor.on", "preox.start", "drug.given", "scope.start", "tube.passed", "cuff.up", "vent.first", "co2.yes"):
+    for kind in (
+        "monitor.on",
+        "preox.start",
+        "drug.given",
+        "scope.start",
+        "tube.passed",
+        "cuff.up",
+        "vent.first",
+        "co2.yes",
+    ):
         assert kind in pages, kind
 
 
