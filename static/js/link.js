@@ -19,9 +19,9 @@ const typing = () => document.activeElement?.matches("input, select, textarea") 
 
 // A reader's own choice stays: what was unfolded, and where a stepper stands, is not the server's to change.
 function keepOpen(name, node) {
-  if (name === "open" && node.dataset.touched) return false;
-  if (name === "data-value" && node.dataset.touched) return false;
-  return undefined;
+  if (!node.dataset.touched) return undefined;
+  // The mark itself must stay too: without it the next push would show the server's figure over the reader's.
+  return ["open", "data-value", "data-touched"].includes(name) ? false : undefined;
 }
 
 function address() {

@@ -24,8 +24,9 @@ document.body.addEventListener("htmx:oobAfterSwap", () => {
 // On paper nothing can be unfolded: everything is.
 let folded = [];
 window.addEventListener("beforeprint", () => {
-  folded = [...form.querySelectorAll("details:not([open])")];
-  for (const one of folded) one.open = true;
+  const now = [...form.querySelectorAll("details:not([open])")];
+  folded.push(...now);
+  for (const one of now) one.open = true;
 });
 window.addEventListener("afterprint", () => {
   for (const one of folded) one.open = false;

@@ -95,11 +95,11 @@ def copied(department: Department, folder: Path) -> Department:
 
 def vitals(department: Department, cases: int) -> MakeTap:
     """Taps of the inside station, one case after the other, each with a moment of its own."""
-    state = {"count": 0, "at": utc_now()}
+    nth, at = 0, utc_now()
 
     def make() -> tuple[int, bytes, bytes]:
-        nth = state["count"] = state["count"] + 1
-        at = state["at"] = max(utc_now(), state["at"] + timedelta(microseconds=1))
+        nonlocal nth, at
+        nth, at = nth + 1, max(utc_now(), at + timedelta(microseconds=1))
         moment, place = moment_text(at), nth % cases
         body = (
             f'[{{"id":"{new_id()}","case":"{department.live[place]}","kind":"vitals","body":{{"spo2":{97 + nth % 2}}},'

@@ -13,6 +13,7 @@ import argparse
 import json
 import os
 import platform
+import shutil
 import sqlite3
 import sys
 import tempfile
@@ -85,7 +86,7 @@ def _many(
     """Pages and start beside very many entries in other cases, and the board of many live cases beside that of one."""
     said(f"pages with {scale.entries:,} entries in other cases")
     kept = many.journal_of(scale.entries)
-    house.shutil.copytree(kept, folder / "many")
+    shutil.copytree(kept, folder / "many")
     crowded = house.furnish(folder / "many", live=1, ended=len(one.ended))
     few, lots = measures.page_loads(scale, one), measures.page_loads(scale, crowded)
     many_live = measures.page_loads(scale, twenty)

@@ -74,7 +74,7 @@ LIVE, FLOOR_LIVE = "/api/live?page=inside&", "/live?"
 
 def tap_to_last(scale: Scale, ready: house.Department, folder: Path, said: Callable[[str], None]) -> list[Figures]:
     """Tap to its answer and to the last stream of its case, per number of streams, of taps a second and of cases."""
-    found = []
+    found: list[Figures] = []
     for cases in scale.cases:
         for rate in scale.rates:
             ours: dict[int, list[Loaded]] = {count: [] for count in scale.subscribers}
@@ -141,13 +141,16 @@ def throughput(scale: Scale, ready: house.Department, folder: Path) -> Figures:
     cases = max(scale.cases)
     for run in range(scale.runs):
         department = house.copied(ready, folder / f"flood-{run}")
-        words = {"seconds": scale.flood_s, "headers": department.headers}
+
+        def rate(port: int, path: str, of: house.Department = department) -> float:
+            return flood(port, path, house.vitals(of, cases), seconds=scale.flood_s, headers=of.headers)
+
         with house.running(house.serving(department), "/board", department.headers) as app:
-            ours.append(flood(app.port, POST, house.vitals(department, cases), **words))
+            ours.append(rate(app.port, POST))
         with house.running(house.floor("fastapi")) as empty:
-            nothing.append(flood(empty.port, FLOOR_POST, house.vitals(department, cases), **words))
+            nothing.append(rate(empty.port, FLOOR_POST))
         with house.running(house.floor("post")) as empty:
-            bare.append(flood(empty.port, FLOOR_POST, house.vitals(department, cases), **words))
+            bare.append(rate(empty.port, FLOOR_POST))
     appends = [append_times(folder / f"append-{run}.db", 100, 0.005) for run in range(scale.runs)]
     return {
         "durable_taps_per_s": round(max(ours)),

@@ -118,12 +118,12 @@ def test_on_paper_every_working_is_open_and_nothing_to_tap_is_left(filled: Any, 
         expect(row.get_by_text("Caution", exact=True)).to_be_visible()
     assert page.locator("button:visible, summary:visible").count() == 0
     expect(page.locator(".ws-checked")).to_be_visible()
-    page.evaluate("dispatchEvent(new Event('afterprint'))")
-    page.emulate_media(media="screen")
-    assert page.locator("details[open]").count() == 0
     page.pdf(path=tmp_path / "worksheet.pdf", format="A4")
     sheets = len(re.findall(rb"/Type\s*/Page\b", (tmp_path / "worksheet.pdf").read_bytes()))
     assert 1 <= sheets <= 7
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    page.emulate_media(media="screen")
+    assert page.locator("details[open]").count() == 0
 
 
 @pytest.mark.parametrize("size", SIZES, ids=("wide", "tall"))

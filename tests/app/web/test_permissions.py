@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from app.stations.values import KINDS
 from app.web.api.stream import STATION_OF
 from app.web.permissions import Permission
 from app.web.routes import ROUTES, STREAM, Row
-from tests.app.web.house import House
+from tests.app.web.house import PATIENCE_S, House
 
 pytestmark = pytest.mark.anyio
 CALLERS = ((), *((kind,) for kind in KINDS))
@@ -63,6 +64,12 @@ async def call(house: House, row: Row, case: str, *kinds: str) -> httpx.Response
     path = row.path.format(case=case, kind="board")
     body: dict[str, Any] = {"/api/entries": {"json": []}, "/api/cases": {"json": {"ref": "C9"}}}.get(row.path, {})
     return await house.client.request(row.method, path, headers=house.as_(*kinds), **body)
+
+
+async def stream(house: House, query: str, *kinds: str) -> httpx.Response:
+    """Asks for a stream that must be refused: one that is not would stay open, and fails here."""
+    async with asyncio.timeout(PATIENCE_S):
+        return await house.client.get(f"{STREAM}?{query}", headers=house.as_(*kinds))
 
 
 def may(row: Row, kinds: tuple[str, ...], demo: bool) -> bool:
@@ -137,7 +144,7 @@ async def test_a_station_paired_to_one_case_sees_no_other(house: House, case: st
         assert "SECRET" not in answer.text
     for page in [page for page, needed in STATION_OF.items() if needed == kind]:
         for cases in (f"case={case}", "case=*", "", f"case={own}&case={case}"):
-            answer = await house.client.get(f"{STREAM}?page={page}&{cases}", headers=house.as_(kind))
+            answer = await stream(house, f"page={page}&{cases}", kind)
             assert answer.status_code == 403, (page, cases)
 
 
@@ -152,8 +159,8 @@ async def test_a_station_whose_pairing_has_ended_sees_nothing_but_may_still_send
     answer = await house.client.get(f"/{kind}", headers=house.as_(kind))
     assert answer.status_code == 200
     assert "SECRET" not in answer.text
-    stream = await house.client.get(f"{STREAM}?page={kind}&case={case}", headers=house.as_(kind))
-    assert stream.status_code == 403
+    line = await stream(house, f"page={kind}&case={case}", kind)
+    assert line.status_code == 403
     late = await house.post([house.tap(case, station=station)], kind)
     assert late.json()["results"][0]["status"] == "stored"
 
@@ -167,12 +174,12 @@ def test_every_live_page_has_a_kind_of_station_that_may_stream_it() -> None:
 async def test_a_stream_is_refused_to_every_other_kind_of_station(house: House, case: str, page: str) -> None:
     for kinds in CALLERS:
         if STATION_OF[page] not in kinds:
-            answer = await house.client.get(f"{STREAM}?page={page}&case={case}", headers=house.as_(*kinds))
+            answer = await stream(house, f"page={page}&case={case}", *kinds)
             assert answer.status_code == 403, kinds
 
 
 async def test_a_stream_of_no_page_or_no_case_is_refused(house: House) -> None:
     for query, status in (("page=desk", 422), ("", 422), (f"page=inside&case={new_id()}", 404)):
-        answer = await house.client.get(f"{STREAM}?{query}", headers=house.as_("inside"))
+        answer = await stream(house, query, "inside")
         assert answer.status_code == status, query
         assert answer.json()["error"]

@@ -89,6 +89,12 @@ def test_a_new_cylinder_counts_from_its_own_moment_with_the_flow_last_told() -> 
     assert "flow told at another time" in [one.label for one in made.oxygen.inputs]
 
 
+def test_a_flow_of_nothing_is_no_flow_and_the_one_told_before_it_counts() -> None:
+    made = view(OPEN, ("o2.check", {"litres": 460, "flow": 10}), ("o2.check", {"litres": 400, "flow": 0}))
+    assert made.oxygen is not None
+    assert made.oxygen.value == "40"
+
+
 @pytest.mark.parametrize("flow", [None, 0, "felt"])
 def test_without_a_flow_no_minutes_are_given(flow: object) -> None:
     made = view(OPEN, ("o2.check", {"litres": 460} | ({} if flow is None else {"flow": flow})))
