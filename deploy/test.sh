@@ -55,7 +55,7 @@ check "mypy" "$python" -m mypy
 check "mypy deploy" "$python" -m mypy --strict deploy
 check "import layers" "$python" -c 'from importlinter.cli import lint_imports_command as lint; lint()'
 # Names left out: J004 and J018 want url_for, H030 and H031 descriptions for search engines, H006 sizes on images.
-check "templates" "$python" -m djlint templates --lint --quiet --profile=jinja --ignore=J004,J018,H006,H030,H031
+check "templates" "$python" -m djlint templates --lint --quiet --profile=jinja --ignore=J004,J018,H006,H020,H030,H031
 check "dependencies" "$python" -m deptry app
 check "tests" "$python" -m pytest -n "${TEST_WORKERS:-2}" --junitxml="$report"
 
