@@ -7,9 +7,6 @@ from contextlib import asynccontextmanager
 from typing import Any
 
 from fastapi import FastAPI
-from starlette.responses import Response
-from starlette.staticfiles import StaticFiles
-from starlette.types import Scope
 
 from app import __version__
 from app.base.database import migrate, open_engine
@@ -20,17 +17,9 @@ from app.live.live import Live
 from app.web import errors, routes
 from app.web.deps import Proofs
 from app.web.security import Guard
+from app.web.static import Static
 
 DemoMaker = Callable[[Live], Any]
-
-
-class Static(StaticFiles):
-    """Files of `static/`: asked for again each time, answered 304 when unchanged, so a new version is never missed."""
-
-    async def get_response(self, path: str, scope: Scope) -> Response:
-        response = await super().get_response(path, scope)
-        response.headers["cache-control"] = "no-cache"
-        return response
 
 
 def create_app(settings: Settings, demo: DemoMaker | None = None) -> FastAPI:

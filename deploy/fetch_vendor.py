@@ -39,6 +39,7 @@ SERVED: tuple[tuple[str, str], ...] = (
     ("idiomorph.min.js", "idiomorph/dist/idiomorph.min.js"),
     ("idiomorph-ext.min.js", "idiomorph/dist/idiomorph-ext.min.js"),
     ("bootstrap.min.css", "bootstrap/dist/css/bootstrap.min.css"),
+    ("bootstrap-reboot.min.css", "bootstrap/dist/css/bootstrap-reboot.min.css"),
     ("bootstrap.bundle.min.js", "bootstrap/dist/js/bootstrap.bundle.min.js"),
     (
         "fonts/atkinson-hyperlegible-next-latin.woff2",

@@ -13,6 +13,9 @@ from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from babel.core import Locale
+from babel.dates import format_date
+from babel.numbers import get_decimal_symbol
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
@@ -23,6 +26,8 @@ from app.live.now import CaseNow
 from app.live.panels import PAGES, PANELS
 
 KEPT = 2000
+_LOCALES = {"en": "en_GB"}
+"""Where a language alone would not say how its hospitals write a day."""
 Key = tuple[str, tuple[str, ...], str]
 
 
@@ -45,6 +50,8 @@ def environment(language: str, zone: ZoneInfo) -> Environment:
         extensions=["jinja2.ext.i18n"],
     )
     words = translations(language)
+    locale = Locale.parse(_LOCALES.get(language, language))
+    decimal = get_decimal_symbol(locale)
     # Not the new style: it takes every text for a format and for safe HTML, also one that a station has sent.
     env.install_gettext_translations(words, newstyle=False)  # type: ignore[attr-defined]
 
@@ -52,7 +59,7 @@ def environment(language: str, zone: ZoneInfo) -> Environment:
         return "" if moment is None else moment.astimezone(zone).strftime("%H:%M:%S" if seconds else "%H:%M")
 
     def day(moment: datetime | None) -> str:
-        return "" if moment is None else moment.astimezone(zone).strftime("%Y-%m-%d")
+        return "" if moment is None else format_date(moment.astimezone(zone), "medium", locale=locale)
 
     def said(message: str, params: dict[str, Any]) -> str:
         """A sentence in the reader's language with its figures and names in place."""
@@ -63,8 +70,8 @@ def environment(language: str, zone: ZoneInfo) -> Environment:
         return str(words.gettext(message).format(**params))
 
     def figure(value: Any) -> str:
-        """A number as people write it: 8.0 is 8, 7.5 stays."""
-        return f"{value:g}" if isinstance(value, float) else str(value)
+        """A number as people write it: 8.0 is 8; 7.5 stays, with the language's decimal sign."""
+        return f"{value:g}".replace(".", decimal) if isinstance(value, float) else str(value)
 
     env.filters.update(clock=clock, day=day, iso=moment_text, said=said, filled=filled, figure=figure)
     env.globals.update(icon=_icon, language=language)

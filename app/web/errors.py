@@ -9,14 +9,20 @@ from starlette.exceptions import HTTPException
 
 from app.base.errors import DoorsideError, Malformed, NotValid, Unknown
 from app.base.log import log
+from app.base.text import DEFAULT
 from app.web.deps import live_of
+from app.web.language import language_of
 
 
 def answer(request: Request, error: DoorsideError) -> Response:
     """An error in the form that the caller reads."""
     if request.url.path.startswith("/api/") or "text/html" not in request.headers.get("accept", ""):
         return JSONResponse(error.shape(), status_code=error.status)
-    template = live_of(request).drawing.environment("en").get_template("error.html")
+    try:
+        language = language_of(request)
+    except Exception:  # what failed may be the very database that knows the stations
+        language = DEFAULT
+    template = live_of(request).drawing.environment(language).get_template("error.html")
     return HTMLResponse(template.render(error=error, request_path=request.url.path), status_code=error.status)
 
 
