@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from heapq import merge
 from typing import Any
 
-from app.case.correction import CORRECTIONS, happenings
+from app.case.correction import CORRECTIONS, first_taps, happenings
 from app.case.folds.handlers import HANDLERS
 from app.case.folds.protection import ROOM_DOOR
 from app.case.happening import Happening, Mark
@@ -14,7 +17,10 @@ from app.case.state import EMPTY, Person, State, with_item
 from app.case.vocabulary.protection import RoomReady
 from app.journal.entry import Entry
 
-__all__ = ["CORRECTIONS", "ROOM_DOOR", "Record", "apply", "fold", "marked"]
+__all__ = ["CORRECTIONS", "ROOM_DOOR", "Record", "apply", "fold", "in_common", "marked"]
+
+LIFE_KINDS = frozenset({"case.open", "case.close", "case.sign"})
+"""Opening, closing and signing mark entries around them."""
 
 
 def apply(state: State, happening: Happening) -> State:
@@ -87,49 +93,100 @@ def fold(case: str, entries: Iterable[Entry]) -> State:
 class Record:
     """A case kept in memory: its entries, and the state they fold to. `with_entries` gives the next one.
 
-    The common tap happens after all before it and corrects nothing: it costs one `apply`. Anything else folds anew.
+    The common tap happens after all before it and corrects nothing: it costs one `apply`. One that lands earlier is
+    applied with what comes after it. A correction has everything read anew, and applied from where that differs.
+
+    states     after each happening, for whoever judges them; empty in a record at rest, which folds anew when it must
+    awaited    ids that corrections name;  unclocked: stations that have sent taps without knowing their clock's error
+
+    Happenings that a record has in common with the one before it, from the first on, are the very same objects.
     """
 
     case: str
     entries: tuple[Entry, ...] = ()
     history: tuple[Happening, ...] = ()
     state: State | None = None
+    states: tuple[State, ...] = field(default=(), repr=False)
+    awaited: frozenset[str] = frozenset()
+    unclocked: frozenset[str] = frozenset()
 
     @classmethod
     def of(cls, case: str, entries: Iterable[Entry]) -> Record:
-        kept = tuple(entries)
-        history = marked(happenings(kept))
-        state = State(case)
-        for happening in history:
-            state = apply(state, happening)
-        return cls(case, kept, history, state)
+        return cls(case)._anew(tuple(entries))
 
     @property
     def now(self) -> State:
         return self.state or State(self.case)
 
+    def at_rest(self) -> Record:
+        """The same record without the states before the last: a case that has ended is looked at and seldom grows."""
+        return replace(self, states=())
+
     def with_entries(self, new: Sequence[Entry]) -> Record:
         """The record with entries that have arrived since."""
-        simple = self.state is not None and all(
-            entry.tap.kind not in CORRECTIONS and entry.tap.offset_ms is not None for entry in new
-        )
-        if not simple or self._waited_for(new) or self._touches_life(new):
-            return Record.of(self.case, (*self.entries, *new))
-        fresh = happenings(new)
-        if self.history and fresh and fresh[0].order < self.history[-1].order:
-            return Record.of(self.case, (*self.entries, *new))
-        state = self.now
-        for happening in fresh:
-            state = apply(state, happening)
-        return Record(self.case, (*self.entries, *new), (*self.history, *fresh), state)
+        if self.state is None or self._mended_by(new):
+            return self._anew(self.entries + tuple(new))
+        fresh = first_taps(new)
+        place = self._place(fresh)
+        if place < len(self.history) and self._before_opening(fresh[0]):
+            return self._anew(self.entries + tuple(new))
+        tail = fresh if place == len(self.history) else tuple(merge(self.history[place:], fresh, key=_order))
+        return self._grown(self.entries + tuple(new), self.history[:place] + tail, place)
 
-    def _touches_life(self, new: Sequence[Entry]) -> bool:
-        """Opening, closing and signing mark entries around them, and so do taps that come after an end."""
+    def _mended_by(self, new: Sequence[Entry]) -> bool:
+        """Whether these change how others are read: corrections, unknown clocks, and where the case begins and ends."""
         ends = self.now.closed_at is not None or self.now.signed_at is not None
-        return ends or any(entry.tap.kind in ("case.open", "case.close", "case.sign") for entry in new)
+        return ends or any(
+            tap.kind in CORRECTIONS or tap.offset_ms is None or tap.kind in LIFE_KINDS
+            or tap.id in self.awaited or tap.station in self.unclocked
+            for tap in (entry.tap for entry in new)
+        )  # fmt: skip
 
-    def _waited_for(self, new: Sequence[Entry]) -> bool:
-        """Whether a correction that came first, or a station without a clock, has waited for one of these."""
-        waiting = {entry.tap.body.get("ref") for entry in self.entries if entry.tap.kind in CORRECTIONS}
-        unclocked = {entry.tap.station for entry in self.entries if entry.tap.offset_ms is None}
-        return any(entry.tap.id in waiting or entry.tap.station in unclocked for entry in new)
+    def _before_opening(self, happening: Happening) -> bool:
+        opened = self.now.first("case.open")
+        return opened is not None and happening.order < opened.order
+
+    def _place(self, fresh: Sequence[Happening]) -> int:
+        """How many happenings lie before the first of these."""
+        if not fresh or not self.history or self.history[-1].order <= fresh[0].order:
+            return len(self.history)
+        return bisect_left(self.history, fresh[0].order, key=_order)
+
+    def _anew(self, entries: tuple[Entry, ...]) -> Record:
+        """Everything read again; what is as it was at the beginning is kept."""
+        history = marked(happenings(entries))
+        same = in_common(self.history, history)
+        awaited = frozenset(str(entry.tap.body.get("ref")) for entry in entries if entry.tap.kind in CORRECTIONS)
+        unclocked = frozenset(entry.tap.station for entry in entries if entry.tap.offset_ms is None)
+        known = replace(self, awaited=awaited, unclocked=unclocked)
+        return known._grown(entries, self.history[:same] + history[same:], same)
+
+    def _grown(self, entries: tuple[Entry, ...], history: tuple[Happening, ...], same: int) -> Record:
+        """The record with a history of which so many happenings are as they were."""
+        if len(self.states) < same:
+            same = 0
+        state, after = self.states[same - 1] if same else State(self.case), []
+        for happening in history[same:]:
+            state = apply(state, happening)
+            after.append(state)
+        states = self.states[:same] + tuple(after)
+        return Record(self.case, entries, history, state, states, self.awaited, self.unclocked)
+
+
+def in_common(old: Sequence[Happening], new: Sequence[Happening]) -> int:
+    """How many happenings two histories have in common at the beginning.
+
+    A record shares happenings with the one before it only from the first on without a gap: where the last of the
+    shorter one is the same object in both, so are all before it.
+    """
+    shorter = min(len(old), len(new))
+    if shorter and old[shorter - 1] is new[shorter - 1]:
+        return shorter
+    for place, (was, now) in enumerate(zip(old, new, strict=False)):
+        if was is not now and was != now:
+            return place
+    return shorter
+
+
+def _order(happening: Happening) -> tuple[datetime, str, int, str]:
+    return happening.order

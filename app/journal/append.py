@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Literal
 
 from sqlalchemy import Connection, Engine, RootTransaction, bindparam, text
@@ -61,30 +62,35 @@ class NewCase:
     room_id: str | None = None
 
 
-_HEADS = "SELECT case_id, seq, hash, ended FROM journal_head WHERE case_id IN :cases ORDER BY case_id"
-HEADS = text(_HEADS).bindparams(bindparam("cases", expanding=True))
-HEADS_LOCKED = text(_HEADS + " FOR UPDATE").bindparams(bindparam("cases", expanding=True))
-FIND = text(f"SELECT {', '.join(COLUMNS)} FROM journal_entry WHERE id IN :ids").bindparams(
-    bindparam("ids", expanding=True)
-)
-INSERT = text(f"INSERT INTO journal_entry ({', '.join(COLUMNS)}) VALUES ({', '.join(':' + name for name in COLUMNS)})")
-MOVE = text(
-    "UPDATE journal_head SET seq = :seq, hash = :hash, signature = :signature, ended = :ended WHERE case_id = :case"
-)
+_HEADS = "SELECT case_id, seq, hash, ended FROM journal_head WHERE case_id IN ({marks}) ORDER BY case_id"
+_FIND = f"SELECT {', '.join(COLUMNS)} FROM journal_entry WHERE id IN ({{marks}})"
+_INSERT = f"INSERT INTO journal_entry ({', '.join(COLUMNS)}) VALUES ({{marks}})"
+_MOVE = "UPDATE journal_head SET seq = {mark}, hash = {mark}, signature = {mark}, ended = {mark} WHERE case_id = {mark}"
 CREATE = text(
     "INSERT INTO journal_head (case_id, seq, hash, signature, created_at, ref, room_id, ended)"
     " VALUES (:case, 0, :hash, :signature, :now, :ref, :room, false) ON CONFLICT (case_id) DO NOTHING"
 ).bindparams(bindparam("now", type_=UTCDateTime()))
 NOTIFY = text("SELECT pg_notify(:channel, :payload)")
 FIND_AT_ONCE = 500
+_in_order = itemgetter(*COLUMNS)
 
 
 class Steps:
-    """The steps of a transaction, one method each, so that a test can make each fail before or after it acted."""
+    """The steps of a transaction, one method each, so that a test can make each fail before or after it acted.
+
+    Their statements go to the driver as they are: having them made anew for each batch would cost more than they do.
+    """
 
     def __init__(self, engine: Engine, key: ServerKey) -> None:
         self._engine, self._key = engine, key
         self._postgresql = engine.dialect.name == "postgresql"
+        self._mark = "%s" if self._postgresql else "?"
+        self._heads = _HEADS + (" FOR UPDATE" if self._postgresql else "")
+        self._insert = _INSERT.format(marks=self._marks(len(COLUMNS)))
+        self._move = _MOVE.format(mark=self._mark)
+
+    def _marks(self, count: int) -> str:
+        return ", ".join([self._mark] * count)
 
     def connect(self) -> Connection:
         """A connection whose transaction takes SQLite's write lock at once. Closing it rolls back what is open."""
@@ -95,19 +101,21 @@ class Steps:
 
     def read_heads(self, connection: Connection, cases: Sequence[str]) -> dict[str, Head]:
         """The heads of these cases. On PostgreSQL they are locked in order of id: whoever comes second waits."""
-        found = connection.execute(HEADS_LOCKED if self._postgresql else HEADS, {"cases": sorted(cases)})
+        query = self._heads.format(marks=self._marks(len(cases)))
+        found = connection.exec_driver_sql(query, tuple(sorted(cases)))
         return {case: Head(seq, hash_, bool(ended)) for case, seq, hash_, ended in found}
 
     def find(self, connection: Connection, ids: Sequence[str]) -> dict[str, Columns]:
         """Rows that are stored already under these ids."""
         found: dict[str, Columns] = {}
         for start in range(0, len(ids), FIND_AT_ONCE):
-            rows = connection.execute(FIND, {"ids": ids[start : start + FIND_AT_ONCE]})
+            some = tuple(ids[start : start + FIND_AT_ONCE])
+            rows = connection.exec_driver_sql(_FIND.format(marks=self._marks(len(some))), some)
             found.update((row[0], dict(zip(COLUMNS, row, strict=True))) for row in rows)
         return found
 
     def insert(self, connection: Connection, rows: Sequence[Columns]) -> None:
-        connection.execute(INSERT, rows)
+        connection.exec_driver_sql(self._insert, [_in_order(row) for row in rows])
 
     def sign(self, case: str, seq: int, head_hash: str) -> str:
         return self._key.sign_head(case, seq, head_hash)
@@ -115,16 +123,10 @@ class Steps:
     def update_heads(self, connection: Connection, heads: Mapping[str, Head]) -> None:
         """Moves the heads on, signed."""
         moved = [
-            {
-                "case": case,
-                "seq": head.seq,
-                "hash": head.hash,
-                "ended": head.ended,
-                "signature": self.sign(case, head.seq, head.hash),
-            }
+            (head.seq, head.hash, self.sign(case, head.seq, head.hash), head.ended, case)
             for case, head in heads.items()
         ]
-        connection.execute(MOVE, moved)
+        connection.exec_driver_sql(self._move, moved)
 
     def notify(self, connection: Connection, heads: Mapping[str, Head]) -> None:
         """Tells other server processes, when and only when the transaction commits."""
@@ -196,7 +198,7 @@ def _place(columns: Columns, heads: Mapping[str, Head], known: dict[str, Columns
         head.ended = True
     elif row["kind"] == "tap.void":  # it may be the closing that is voided: let the fold decide
         head.ended = False
-    return Outcome(id_, "stored", to_entry([row[name] for name in COLUMNS]))
+    return Outcome(id_, "stored", to_entry(_in_order(row)))
 
 
 def _other_content(same_case: bool) -> Conflict:

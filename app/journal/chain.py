@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 from hashlib import sha256
-from json.encoder import JSONEncoder, encode_basestring
+from json.encoder import encode_basestring
 from typing import Any
 
 import rfc8785
@@ -21,36 +21,52 @@ FIRST = "0" * 64
 
 def canonical(value: Any) -> str:
     """A JSON value as canonical text (RFC 8785). Raises ValueError for what JSON cannot carry exactly."""
-    if _plain(value, 0):
-        return _ENCODER.encode(value)
-    return rfc8785.dumps(value).decode()
+    plain = _plain(value, 0)
+    return rfc8785.dumps(value).decode() if plain is None else plain
 
 
-_ENCODER = JSONEncoder(ensure_ascii=False, check_circular=False, separators=(",", ":"), sort_keys=True)
 _HALF_PAIR = re.compile("[\ud800-\udfff]")
 _DEEPEST = 8
 
 
-def _plain(value: Any, depth: int) -> bool:
-    """Whether Python's own encoder, thirty times quicker, writes the very text that RFC 8785 asks for.
+def _plain(value: Any, depth: int) -> str | None:
+    """The very text that RFC 8785 asks for, thirty times quicker; None where that needs more than is done here.
 
-    True for nearly all that stations send. Not for names beyond ASCII (they sort by another order), whole numbers
-    written as fractions, very large and very small ones (other digits), and what cannot be carried at all.
+    It serves nearly all that stations send. Not names beyond ASCII (they sort by another order), whole numbers written
+    as fractions, very large and very small ones (other digits), and what cannot be carried at all.
     """
     kind = type(value)
     if kind is str:
-        return _HALF_PAIR.search(value) is None
-    if value is None or kind is bool:
-        return True
+        return encode_basestring(value) if _HALF_PAIR.search(value) is None else None
+    if value is None:
+        return "null"
+    if kind is bool:
+        return "true" if value else "false"
     if kind is int:
-        return bool(-(2**53) < value < 2**53)
+        return str(value) if -(2**53) < value < 2**53 else None
     if kind is float:
-        return bool(1e-4 <= abs(value) < 1e15 and not value.is_integer())
+        return repr(value) if 1e-4 <= abs(value) < 1e15 and not value.is_integer() else None
     if depth == _DEEPEST:
-        return False
+        return None
     if kind is dict:
-        return all(type(name) is str and name.isascii() and _plain(one, depth + 1) for name, one in value.items())
-    return kind is list and all(_plain(one, depth + 1) for one in value)
+        return _plain_object(value, depth + 1)
+    if kind is list:
+        parts = [_plain(one, depth + 1) for one in value]
+        return None if None in parts else f"[{','.join(parts)}]"  # type: ignore[arg-type]
+    return None
+
+
+def _plain_object(value: dict[Any, Any], depth: int) -> str | None:
+    parts = []
+    try:
+        for name in sorted(value):
+            text = _plain(value[name], depth)
+            if text is None or type(name) is not str or not name.isascii():
+                return None
+            parts.append(f"{encode_basestring(name)}:{text}")
+    except TypeError:  # names of several types have no order
+        return None
+    return f"{{{','.join(parts)}}}"
 
 
 _BEFORE_FACTS = ("case", "counter", "device_at", "error_ms")
@@ -88,5 +104,5 @@ def entry_hash(columns: dict[str, Any], body: str, facts: str) -> str:
 
 
 def head_text(case: str, seq: int, head_hash: str) -> bytes:
-    """What the server signs after each batch: which entry is the newest of a case."""
-    return canonical({"case": case, "hash": head_hash, "seq": seq}).encode()
+    """What the server signs after each batch: which entry is the newest of a case. Canonical JSON, as `entry_text`."""
+    return f'{{"case":{_scalar(case)},"hash":{_scalar(head_hash)},"seq":{_scalar(seq)}}}'.encode()

@@ -14,6 +14,8 @@ from pathlib import Path
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.hashes import SHA256
+from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, load_pem_private_key
 from sqlalchemy import Connection, Engine, bindparam, text
 
@@ -80,6 +82,11 @@ class ServerKey:
     def sign_head(self, case: str, seq: int, head_hash: str) -> str:
         """Signature in hex (128 digits) over `chain.head_text`."""
         return self._private.sign(head_text(case, seq, head_hash)).hex()
+
+    def secret(self, purpose: str) -> bytes:
+        """32 bytes for a keyed hash of another kind, made from this key (HKDF, RFC 5869): one file to guard, not two."""
+        made = HKDF(algorithm=SHA256(), length=32, salt=None, info=f"doorside {purpose}".encode())
+        return made.derive(self._private.private_bytes_raw())
 
 
 def read_key(path: Path) -> ServerKey | None:

@@ -59,7 +59,7 @@ def to_columns(prepared: Prepared) -> Columns:
     not finite, wrong types. Callers check before; this is what keeps a slip of theirs out of the journal for good.
     """
     tap = prepared.tap
-    columns = {
+    columns: Columns = {
         "id": tap.id,
         "case_id": tap.case,
         "kind": tap.kind,
@@ -75,7 +75,9 @@ def to_columns(prepared: Prepared) -> Columns:
     for name, value in columns.items():
         _check_column(name, value)
     try:
-        return columns | {"body": canonical(dict(tap.body)), "facts": canonical(dict(prepared.facts))}
+        columns["body"] = canonical(dict(tap.body))
+        columns["facts"] = canonical(dict(prepared.facts)) if prepared.facts else "{}"
+        return columns
     except (ValueError, TypeError, RecursionError) as error:
         raise NotValid(
             "An entry holds something that cannot be stored exactly.",
@@ -112,8 +114,9 @@ _UNSTORABLE = re.compile("[\0\ud800-\udfff]")
 
 def placed(columns: Columns, *, seq: int, prev: str) -> Columns:
     """The whole row of an entry in its place, with its hash."""
-    row = columns | {"seq": seq, "prev": prev}
-    return row | {"hash": row_hash(row)}
+    row = {**columns, "seq": seq, "prev": prev}
+    row["hash"] = row_hash(row)
+    return row
 
 
 def row_hash(row: Mapping[str, Any]) -> str:
@@ -147,4 +150,4 @@ def to_entry(row: Row) -> Entry:
         hash_,
     ) = row
     tap = Tap(id_, case, kind, json.loads(body), station, counter, device_at, role, person, offset_ms, error_ms)
-    return Entry(tap, json.loads(facts), seq, at, prev, hash_)
+    return Entry(tap, {} if facts == "{}" else json.loads(facts), seq, at, prev, hash_)

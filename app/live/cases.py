@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import asyncio
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import Engine
@@ -46,11 +46,16 @@ class Cases:
         self._live: dict[str, LiveCase] = {}
         self._ended: OrderedDict[str, None] = OrderedDict()
         self._loading: dict[str, asyncio.Future[LiveCase]] = {}
+        self._loaded: Callable[[str, Record], None] | None = None
         self._early: dict[str, list[Entry]] = {}
 
     def on_change(self, changed: Callable[[Iterable[str]], None]) -> None:
         """Who is told which cases have changed."""
         self._changed = changed
+
+    def on_load(self, loaded: Callable[[str, Record], None]) -> None:
+        """Who is told of a case that came into memory by being asked for, not by its entries."""
+        self._loaded = loaded
 
     def load_open(self) -> list[Entry]:
         """Folds every case that has not ended and gives their entries. Called once, before the first page."""
@@ -60,6 +65,12 @@ class Cases:
             if not self._keep(case, entries).ended:
                 found.extend(entries)
         return found
+
+    def adopt(self, records: Mapping[str, Record]) -> None:
+        """Goes on with records that were folded elsewhere of the very entries kept here: each state is held once."""
+        for case, record in records.items():
+            if (live := self._live.get(case)) is not None and len(record.entries) == len(live.record.entries):
+                live.record = record
 
     def open_ids(self) -> tuple[str, ...]:
         """Cases that have not ended, by the order in which their rows were made."""
@@ -88,6 +99,8 @@ class Cases:
             if late:
                 self._fold(case, live, late)
             future.set_result(live)
+            if self._loaded is not None and not live.ended and live.record.entries:
+                self._loaded(case, live.record)
             if self._changed is not None and not live.ended:  # a page of all cases shows one more from now on
                 self._changed((case,))
             return live
@@ -113,6 +126,7 @@ class Cases:
     def _remember(self, case: str, live: LiveCase) -> None:
         if not live.ended:
             return
+        live.record = live.record.at_rest()
         self._ended[case] = None
         self._ended.move_to_end(case)
         while len(self._ended) > KEPT_ENDED:

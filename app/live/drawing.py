@@ -1,7 +1,8 @@
 """Draws panels and pages: one Jinja environment a language, and what stands behind a panel's cache.
 
 A panel is drawn once per (panel, cases, language, revision of each case); every page and every push takes that. A new
-revision whose view is the same as before is not set out again: of a page's panels a tap changes one or two.
+revision whose view is the same as before is not set out again: of a page's panels a tap changes one or two. The same
+holds for parts of a panel that come once a case (`part`).
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Sequence
 from datetime import datetime
-from functools import cache
+from functools import cache, partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -85,12 +86,36 @@ class Drawing:
         self._zone = zone
         self._environments: dict[str, Environment] = {}
         self._drawn: OrderedDict[Key, tuple[tuple[int, ...], Any, str]] = OrderedDict()
+        self._parts: OrderedDict[tuple[str, str, str], tuple[Any, Markup]] = OrderedDict()
 
     def environment(self, language: str) -> Environment:
         """The environment of a language, made at first use."""
         if language not in self._environments:
-            self._environments[language] = environment(language, self._zone)
+            env = self._environments[language] = environment(language, self._zone)
+            env.globals["part"] = partial(self._part, language)
         return self._environments[language]
+
+    def forget(self) -> None:
+        """Everything is drawn anew from here on."""
+        self._drawn.clear()
+        self._parts.clear()
+
+    def _part(self, language: str, name: str, key: str, view: Any) -> Markup:
+        """What a template calls to set out a part that comes many times: of twenty bands of a board a tap changes one.
+
+        name, key, view  `parts/_<name>.html`, which of them, and what it sets out as `one`
+        """
+        place = (name, key, language)
+        known = self._parts.get(place)
+        if known is not None and known[0] == view:
+            html = known[1]
+        else:
+            html = Markup(self.environment(language).get_template(f"parts/_{name}.html").render(one=view).strip())
+            self._parts[place] = (view, html)
+            if len(self._parts) > KEPT:
+                self._parts.popitem(last=False)
+        self._parts.move_to_end(place)
+        return html
 
     def panel(self, name: str, cases: Sequence[CaseNow], language: str) -> str:
         """The HTML of one panel."""

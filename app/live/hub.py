@@ -16,13 +16,12 @@ import asyncio
 import json
 import secrets
 from collections import deque
-from collections.abc import Awaitable, Callable, Coroutine, Generator, Iterable, MutableMapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import Any, cast
 
 from app.base.log import log
+from app.live.sending import Send, start_now
 
-Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 Draw = Callable[["Topic"], dict[str, str]]
 Key = tuple[str, tuple[str, ...], str]
 
@@ -30,12 +29,13 @@ GATHER_S = 0.05
 GATHER_LEAST_S = 0.002
 BURST = 4
 """So many changes of a topic while it waits for its next push are a burst: that is above 1,000 a second."""
-HEARTBEAT_S = 15.0
+HEARTBEAT_S = 5.0
 LIFE_S = 3600.0
 TOPICS_KEPT = 400
 ALL = "*"
 """Stands for every case that has not ended, so that a new one appears on pages that were open before it."""
-BEAT = b": still here\n\n"
+BEAT = b"event: beat\ndata: 1\n\n"
+"""An event, not a comment: a page is told of it, and knows a line that hangs from one that has nothing to say."""
 
 
 @dataclass(slots=True)
@@ -122,7 +122,7 @@ class Reader:
             self.ended.set_result(None)
 
     def _start(self, message: bytes) -> None:
-        task = _start_now(self._send({"type": "http.response.body", "body": message, "more_body": True}))
+        task = start_now(self._send({"type": "http.response.body", "body": message, "more_body": True}))
         if task is not None:
             self._task = task
             task.add_done_callback(self._sent)
@@ -140,48 +140,6 @@ class Reader:
         """Waits for nothing: a message still on the way is given up."""
         if self._task is not None:
             self._task.cancel()
-
-
-class _Resume(Awaitable[None]):
-    """Goes on with a coroutine that has already run up to its first wait."""
-
-    def __init__(self, coroutine: Coroutine[Any, Any, None], waits_for: Any) -> None:
-        self._coroutine, self._waits_for = coroutine, waits_for
-
-    def __await__(self) -> Generator[Any, Any, None]:
-        waits_for = self._waits_for
-        while True:
-            try:
-                value = yield waits_for
-            except BaseException as error:
-                try:
-                    waits_for = self._coroutine.throw(error)
-                except StopIteration:
-                    return
-            else:
-                try:
-                    waits_for = self._coroutine.send(value)
-                except StopIteration:
-                    return
-
-
-async def _finish(coroutine: Coroutine[Any, Any, None], waits_for: Any) -> None:
-    await _Resume(coroutine, waits_for)
-
-
-def _start_now(sending: Awaitable[None]) -> asyncio.Task[None] | None:
-    """Runs a coroutine at once; only one that has to wait becomes a task.
-
-    A send to a reader that keeps up never waits, and two hundred tasks a push would cost more than the push.
-    """
-    coroutine = cast(Coroutine[Any, Any, None], sending)  # every server and every layer of ours sends by `async def`
-    try:
-        waits_for = coroutine.send(None)
-    except StopIteration:
-        return None
-    except Exception:  # the connection went away: its own handler sees that and ends the reader
-        return None
-    return asyncio.get_running_loop().create_task(_finish(coroutine, waits_for))
 
 
 class Hub:

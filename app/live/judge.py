@@ -12,14 +12,14 @@ from datetime import datetime, timedelta
 from app.base.log import log
 from app.base.time import utc_now
 from app.case.fold import Record
-from app.case.rules.day import Day, Life
+from app.case.rules.day import CaseDay, Day, Life
 from app.case.rules.judge import batches
+from app.case.rules.judgement import CaseJudgement, Together
 from app.journal.entry import Entry
 
 SECOND = timedelta(seconds=1)
-RETIME_S = 0.1
-"""How long after a batch the next due second is looked for, once for all batches of that time: it costs more than a
-tap, and what is due in this very second is shown when the second is over."""
+Kept = tuple[CaseDay | None, CaseJudgement | None, tuple[Together, ...]]
+"""What the notices of a case are made of: they are gathered anew when one of these is another."""
 
 
 class Judge:
@@ -28,24 +28,28 @@ class Judge:
     def __init__(self, changed: Callable[[Iterable[str]], None]) -> None:
         self._changed = changed
         self._day = Day()
-        self._lives: tuple[Day, Mapping[str, tuple[Life, ...]]] | None = None
+        self._lives: dict[str, tuple[Kept, tuple[Life, ...]]] = {}
         self._timer: asyncio.TimerHandle | None = None
-        self._retime: asyncio.TimerHandle | None = None
+        self._rings: datetime | None = None
 
-    def open(self, entries: Iterable[Entry]) -> None:
-        """Takes over cases from the journal, replayed as the server lived them, up to now."""
+    def open(self, entries: Iterable[Entry]) -> dict[str, Record]:
+        """Takes over cases from the journal, replayed as the server lived them, up to now; gives their records."""
         for batch in batches(entries):
             self._day = self._day.arrive(batch)
         self._day = self._day.tick(utc_now())
+        return {case: judged.record for case, judged in self._day.judgement.cases.items()}
+
+    def knows(self, case: str) -> bool:
+        """Whether a case is judged."""
+        return case in self._day.judgement.cases
 
     def start(self) -> None:
         """Sets the timer for the first time."""
         self._set_timer()
 
     def stop(self) -> None:
-        for timer in (self._timer, self._retime):
-            if timer is not None:
-                timer.cancel()
+        if self._timer is not None:
+            self._timer.cancel()
 
     def folded(self, records: Mapping[str, Record], received: datetime) -> set[str]:
         """Judges a batch that was folded; gives the other cases in which it has raised or ended something."""
@@ -55,42 +59,42 @@ class Judge:
         except Exception:  # a rule that fails must not keep the record from the pages
             log.exception("a batch could not be judged", extra={"count": len(records)})
             return set()
-        if self._retime is None:
-            self._retime = asyncio.get_running_loop().call_later(RETIME_S, self._set_timer)
+        if self._day.next_due() != self._rings:
+            self._set_timer()
         return self._touched(before) - records.keys()
 
     def drop(self, case: str) -> tuple[Life, ...]:
         """Lets go of a case that has ended, and gives its notices as they ended."""
         lives = self.lives(case)
-        seen = {identity: life for identity, life in self._day.seen.items() if life.notice.case != case}
-        self._day = Day(self._day.judgement.without(case), seen)
+        self._day = self._day.without(case)
+        self._lives.pop(case, None)
         return lives
 
     def lives(self, case: str) -> tuple[Life, ...]:
         """The notices of a case, oldest first, each with what became of it so far."""
-        if self._lives is None or self._lives[0] is not self._day:
-            grouped: dict[str, list[Life]] = {}
-            for life in self._day.lives():
-                grouped.setdefault(life.notice.case, []).append(life)
-            self._lives = (self._day, {name: tuple(found) for name, found in grouped.items()})
-        return self._lives[1].get(case, ())
+        judgement = self._day.judgement
+        now: Kept = (self._day.cases.get(case), judgement.cases.get(case), judgement.together)
+        kept, lives = self._lives.get(case, (None, ()))
+        if kept is None or any(was is not of for was, of in zip(kept, now, strict=True)):
+            lives = self._day.lives_of(case)
+            self._lives[case] = (now, lives)
+        return lives
 
     def _touched(self, before: Day) -> set[str]:
-        now, then = self._day.seen, before.seen
-        return {life.notice.case for identity, life in now.items() if then.get(identity) != life}
+        then = before.cases
+        return {case for case, of in self._day.cases.items() if case not in then or then[case].lives is not of.lives}
 
     def _set_timer(self) -> None:
-        for timer in (self._timer, self._retime):
-            if timer is not None:
-                timer.cancel()
-        self._timer = self._retime = None
-        due = self._day.next_due()
-        if due is not None:
-            wait = (due + SECOND - utc_now()).total_seconds()
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+        self._rings = self._day.next_due()
+        if self._rings is not None:
+            wait = (self._rings + SECOND - utc_now()).total_seconds()
             self._timer = asyncio.get_running_loop().call_later(max(0.0, min(wait, 3600.0)), self._ring)
 
     def _ring(self) -> None:
-        self._timer = None
+        self._timer = self._rings = None
         before = self._day
         try:
             self._day = self._day.tick(utc_now())

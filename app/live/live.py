@@ -1,30 +1,34 @@
 """Everything that is live in one server process: writer, registers, cases, hub; and how a list of taps goes through.
 
-The road of a tap: `web/api/entries.py` checks it, `Live.store` adds facts and hands the list to the writer's thread,
-and when that has answered, `Cases.committed` folds and `Hub.changed` pushes.
+The road of a tap: `web/api/entries.py` checks it, `Intake` adds facts and hands it to the writer's thread with all else
+of that turn, and when that has answered, `Cases.committed` folds and `Hub.changed` pushes.
 """
 
 from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
+from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Engine
 
-from app.base.moments import moment_text
 from app.base.time import utc_now
+from app.case.fold import Record
 from app.case.rules.day import Life
 from app.case.rules.judge import status
+from app.case.state import State
 from app.journal import store
-from app.journal.entry import Entry, Tap
+from app.journal.entry import Entry
 from app.journal.keys import ServerKey
 from app.journal.listen import Listener
-from app.journal.writer import Outcome, Prepared, Writer
+from app.journal.writer import Writer
 from app.live.cases import Cases
+from app.live.contact import Contact
 from app.live.drawing import Drawing
 from app.live.facts import Registers
 from app.live.hub import ALL, Hub, Topic
+from app.live.intake import Intake
 from app.live.judge import Judge
 from app.live.now import CaseNow, by_room
 
@@ -38,10 +42,14 @@ class Live:
         self.drawing = Drawing(zone)
         self.registers = Registers(engine)
         self.cases = Cases(engine)
+        self.registers.ask(self._immunity_asked, zone.key)
         self.hub = Hub(self._draw)
         self.cases.on_change(self.hub.changed)
+        self.cases.on_load(self._loaded)
         self.judge = Judge(self.cases.touch)
         self.writer = Writer(engine, key, on_commit=self._stored)
+        self.store = Intake(self.writer, self.registers.facts).store
+        self.contact = Contact(self.store, self._state)
         self._ended: dict[str, tuple[Life, ...]] = {}
         self._listener: Listener | None = None
         self._reading: set[asyncio.Task[None]] = set()
@@ -50,7 +58,7 @@ class Live:
     async def start(self) -> None:
         """Folds the cases that have not ended and begins to take taps."""
         self._loop = asyncio.get_running_loop()
-        self.judge.open(self.cases.load_open())
+        self.cases.adopt(self.judge.open(self.cases.load_open()))
         self.judge.start()
         if self.engine.dialect.name == "postgresql":
             await self._hear(self.engine.url.render_as_string(hide_password=False))
@@ -60,17 +68,12 @@ class Live:
     async def stop(self) -> None:
         """Ends the streams, stores what is queued, and lets go of the database."""
         self.judge.stop()
+        self.contact.stop()
         if self._listener is not None:
             await asyncio.to_thread(self._listener.stop)
         await self.hub.stop()
         await asyncio.to_thread(self.writer.stop)
         self.engine.dispose()
-
-    async def store(self, taps: Sequence[Tap]) -> list[Outcome]:
-        """Stores a list that arrived together; answers for each once it is on disk. Raises Busy when it cannot."""
-        received = moment_text(utc_now())
-        prepared = [Prepared(tap, self.registers.facts(tap), received) for tap in taps]
-        return await asyncio.wrap_future(self.writer.submit(prepared))
 
     async def make_case(self, case: str, ref: str, room: str | None) -> None:
         """Makes a case's row: from then on it exists and takes entries."""
@@ -112,14 +115,31 @@ class Live:
             loop.call_soon_threadsafe(self._committed, entries)
 
     def _committed(self, entries: Sequence[Entry]) -> None:
-        """Folds, judges, and lets the pages know."""
+        """Folds, judges, and lets the pages know: all that arrived together, then what came next."""
+        for _, together in groupby(entries, key=lambda entry: entry.received_at):
+            self._arrived(list(together))
+
+    def _arrived(self, entries: Sequence[Entry]) -> None:
         records = self.cases.committed(entries)
         open_ones = {case: record for case, record in records.items() if case not in self._ended}
         if open_ones:
-            self.cases.touch(self.judge.folded(open_ones, max(entry.received for entry in entries)))
+            self.cases.touch(self.judge.folded(open_ones, entries[0].received))
         for case, record in open_ones.items():
             if record.now.closed_at is not None:
                 self._ended[case] = self.judge.drop(case)
+        self.contact.told(entries)
+
+    def _loaded(self, case: str, record: Record) -> None:
+        """A case that was asked for while its first entries were on their way, or made elsewhere, is judged too."""
+        if not self.judge.knows(case):
+            self.cases.touch(self.judge.folded({case: record}, record.entries[-1].received))
+
+    def _immunity_asked(self, case: str) -> str | None:
+        """What immunity an opened case asks for; None while its opening is not folded."""
+        live = self.cases.peek(case)
+        if live is None or live.state.opened_at is None:
+            return None
+        return live.state.setup.immune_needed or "no"
 
     def notices(self, case: str) -> tuple[Life, ...]:
         """The notices of a case; of one that has ended as they ended, judged anew when that was before this start."""
@@ -128,6 +148,10 @@ class Live:
         if case not in self._ended:
             self._ended[case] = status({case: live.record.entries}, utc_now())
         return self._ended[case]
+
+    def _state(self, case: str) -> State | None:
+        live = self.cases.peek(case)
+        return live.state if live is not None else None
 
     def seen(self, cases: Sequence[str]) -> tuple[CaseNow, ...]:
         """Cases in memory as panels see them; `*` stands for all that have not ended."""

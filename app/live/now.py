@@ -15,6 +15,7 @@ from app.case.state import Life as Stage
 from app.case.state import Person, State
 from app.journal.entry import Entry
 from app.live.cases import LiveCase
+from app.protocol.in_use import pinned
 from app.protocol.library import protocol_for
 from app.protocol.values import Phase, Protocol
 
@@ -45,7 +46,8 @@ class CaseNow:
 
     @property
     def protocol(self) -> Protocol:
-        return _protocol(self.state.setup.procedure or "intubation", self.state.setup.age)
+        own = pinned(self.state.protocol)
+        return own or _protocol(self.state.setup.procedure or "intubation", self.state.setup.age)
 
     @property
     def phase(self) -> Phase:

@@ -68,14 +68,31 @@ class Life:
 
 
 @dataclass(frozen=True, slots=True)
+class CaseDay:
+    """What was raised so far in one case.
+
+    lives   identity to notice, when it was first raised, and when it was last found not to stand
+    second  the last one that was judged;  due: the next at which time alone raises something
+    """
+
+    lives: Mapping[Identity, Life] = EMPTY
+    second: datetime | None = None
+    due: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
     """Everything raised so far over some cases, and the judgement to go on from.
 
-    seen  identity to notice, when it was first raised, and when it was last found not to stand
+    A batch is judged in the cases that it touches, and across those that share a notice: what it costs does not grow
+    with how many others there are.
+
+    sharing  cases under which notices stand that several cases showed together
     """
 
     judgement: Judgement = field(default_factory=Judgement)
-    seen: Mapping[Identity, Life] = EMPTY
+    cases: Mapping[str, CaseDay] = EMPTY
+    sharing: frozenset[str] = frozenset()
 
     def arrive(self, entries: Iterable[Entry]) -> Day:
         """The day after one batch: entries that were received together, later than all before."""
@@ -84,21 +101,21 @@ class Day:
             return self
         received = max(entry.received for entry in batch)
         day = self.tick(received)
-        return day._judged(day.judgement.with_entries(batch), received)
+        return day._judged(day.judgement.with_entries(batch), {entry.tap.case for entry in batch}, received)
 
     def folded(self, records: Mapping[str, Record], received: datetime) -> Day:
         """As `arrive`, for a caller that has folded the batch into its cases' records already."""
         day = self.tick(received)
-        return day._judged(day.judgement.with_records(records), received)
+        return day._judged(day.judgement.with_records(records), records, received)
 
-    def _judged(self, judgement: Judgement, received: datetime) -> Day:
-        return replace(self, judgement=judgement)._noted(whole_second(received) - SECOND, received)
+    def _judged(self, judgement: Judgement, touched: Iterable[str], received: datetime) -> Day:
+        return Day(judgement, self.cases, self.sharing)._noted(touched, whole_second(received) - SECOND, received)
 
     def tick(self, now: datetime) -> Day:
         """The day when every second before this moment's own is over."""
         day, last = self, whole_second(now) - SECOND
         while (due := day.next_due()) is not None and due <= last:
-            day = day._noted(due, due)
+            day = day._noted([case for case, of in day.cases.items() if of.due == due], due, due)
         return day
 
     def end(self, now: datetime) -> Day:
@@ -107,34 +124,46 @@ class Day:
 
     def next_due(self) -> datetime | None:
         """The next second at which time alone raises something new: judge when it is over."""
-        return self.judgement.next_due(self.seen)
+        return min((of.due for of in self.cases.values() if of.due is not None), default=None)
 
-    def _noted(self, second: datetime, now: datetime) -> Day:
-        """Takes up what stands when a second is over, and what does not stand any more."""
-        seen, standing = dict(self.seen), self.judgement.raised(second)
-        for identity, raised in standing.items():
-            if identity not in seen:
-                late = now - raised.notice.at > LATE_AFTER
-                seen[identity] = Life(replace(raised.notice, late=late), now)
-            elif seen[identity].corrected is not None:
-                seen[identity] = replace(seen[identity], corrected=None)
-        for identity, life in seen.items():
-            if identity not in standing and life.corrected is None:
-                seen[identity] = replace(life, corrected=now)
-        return replace(self, seen=seen)
+    def without(self, case: str) -> Day:
+        """The day of the other cases."""
+        others = {other: of for other, of in self.cases.items() if other != case}
+        return Day(self.judgement.without(case), others, self.sharing - {case})
+
+    def _noted(self, touched: Iterable[str], second: datetime, now: datetime) -> Day:
+        """Takes up what stands in these cases when a second is over, and what does not stand any more."""
+        together = self.judgement.raised_together()
+        sharing = frozenset(notice[0] for notice in together)
+        cases = dict(self.cases)
+        for case in {*touched, *sharing, *self.sharing}:
+            standing = {identity: raised for identity, raised in together.items() if identity[0] == case}
+            standing.update(self.judgement.raised_in(case, second))
+            before = cases.get(case, _NOTHING)
+            lives = _noted(before.lives, standing, now)
+            known = {identity for identity, life in lives.items() if life.corrected is None}
+            last = second if before.second is None else max(before.second, second)
+            cases[case] = CaseDay(lives, last, self.judgement.next_due_in(case, known))
+        return Day(self.judgement, cases, sharing)
 
     def notices(self) -> tuple[Notice, ...]:
         """Every notice as it was raised, by time, then rule."""
-        return tuple(sorted((life.notice for life in self.seen.values()), key=lambda notice: notice.order))
+        found = (life.notice for of in self.cases.values() for life in of.lives.values())
+        return tuple(sorted(found, key=lambda notice: notice.order))
 
     def lives(self) -> tuple[Life, ...]:
         """Every notice with what became of it, by time, then rule."""
-        latest = max((life.raised for life in self.seen.values()), default=None)
-        if latest is None:
+        return tuple(sorted((life for case in self.cases for life in self.lives_of(case)), key=_order))
+
+    def lives_of(self, case: str) -> tuple[Life, ...]:
+        """The notices of one case with what became of them, by time, then rule."""
+        of = self.cases.get(case, _NOTHING)
+        if of.second is None:
             return ()
-        standing = self.judgement.raised(latest, ends=True)
-        found = (self._life(life, standing.get(identity)) for identity, life in self.seen.items())
-        return tuple(sorted(found, key=lambda life: life.notice.order))
+        standing = self.judgement.raised_together(ends=True) if case in self.sharing else {}
+        standing.update(self.judgement.raised_in(case, of.second))
+        found = (self._life(life, standing.get(identity)) for identity, life in of.lives.items())
+        return tuple(sorted(found, key=_order))
 
     def _life(self, life: Life, standing: Raised | None) -> Life:
         state = self.judgement.state(life.notice.case)
@@ -144,6 +173,31 @@ class Day:
             resolved=None if standing is None else standing.resolved,
             stood=state.closed_at is not None,
         )
+
+
+_NOTHING = CaseDay()
+
+
+def _noted(
+    lives: Mapping[Identity, Life], standing: Mapping[Identity, Raised], now: datetime
+) -> Mapping[Identity, Life]:
+    """Lives of a case with what stands now taken up; the very same mapping when nothing is new."""
+    changed: dict[Identity, Life] = {}
+    for identity, raised in standing.items():
+        life = lives.get(identity)
+        if life is None:
+            late = now - raised.notice.at > LATE_AFTER
+            changed[identity] = Life(replace(raised.notice, late=late), now)
+        elif life.corrected is not None:
+            changed[identity] = replace(life, corrected=None)
+    for identity, life in lives.items():
+        if life.corrected is None and identity not in standing:
+            changed[identity] = replace(life, corrected=now)
+    return {**lives, **changed} if changed else lives
+
+
+def _order(life: Life) -> tuple[datetime, str, str, str, str]:
+    return life.notice.order
 
 
 def _acknowledged(state: State, notice: Notice) -> datetime | None:

@@ -91,14 +91,17 @@ def next_due(engine: Engine) -> datetime | None:
     return None
 
 
-def step(engine: Engine, h: Happening, settings_of: SettingsOf) -> Engine:
-    """The judgement after one more happening, which must not lie before the ones already taken."""
+def step(engine: Engine, h: Happening, settings_of: SettingsOf, after: State | None = None) -> Engine:
+    """The judgement after one more happening, which must not lie before the ones already taken.
+
+    after  the state after it, from whoever has applied it already
+    """
     engine = until(engine, whole_second(h.at) - SECOND, settings_of)
     if not h.stands or h.body is None:
         return engine
     before = engine.state
-    after = apply(before, h)
-    engine = replace(engine, state=after)
+    after = after or apply(before, h)
+    engine = Engine(after, engine.pending, engine.made, engine.raised, engine.unsolved)
     settings = settings_of(after)
     sight = Sight(after.case, before, after, h, settings)
     for rule in RULES_BY_KIND.get(h.kind, ()):

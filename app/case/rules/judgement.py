@@ -9,17 +9,17 @@ from __future__ import annotations
 
 import heapq
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import dropwhile
 
-from app.case.fold import Record
+from app.case.fold import Record, in_common
 from app.case.happening import Happening
 from app.case.rules import across
 from app.case.rules.engine import Engine, Raised, next_due, notice_of, step, until
 from app.case.rules.notice import Identity, Notice
-from app.case.rules.settings import SettingsOf, built_in
+from app.case.rules.settings import SettingsOf, pinned
 from app.case.state import EMPTY, State
 from app.journal.entry import Entry
 
@@ -28,10 +28,14 @@ Order = tuple[datetime, str, int, str]
 
 @dataclass(frozen=True, slots=True)
 class CaseJudgement:
-    """One case: its record, and the engine after the first n of its happenings as after[n]."""
+    """One case: its record, and the engine after the first n of its happenings as after[n].
+
+    together  its happenings that can bring about what several cases show together
+    """
 
     record: Record
     after: tuple[Engine, ...]
+    together: tuple[Happening, ...] = ()
 
     @classmethod
     def new(cls, case: str) -> CaseJudgement:
@@ -43,24 +47,28 @@ class CaseJudgement:
 
     def before(self, order: Order) -> State:
         """The state before everything that lies at or after an order."""
-        return self.after[bisect_left(self.record.history, order, key=lambda h: h.order)].state
+        return self.after[bisect_left(self.record.history, order, key=_order)].state
 
     def with_record(self, record: Record, settings_of: SettingsOf) -> tuple[CaseJudgement, Order | None]:
         """The judgement of a record that has grown or changed, and from where on it differs."""
-        same = _common(self.record.history, record.history)
-        changed = [history[same].order for history in (self.record.history, record.history) if same < len(history)]
-        engines = list(self.after[: same + 1])
-        for h in record.history[same:]:
-            engines.append(step(engines[-1], h, settings_of))
-        return CaseJudgement(record, tuple(engines)), min(changed, default=None)
+        old, new = self.record.history, record.history
+        same = in_common(old, new)
+        changed = [history[same].order for history in (old, new) if same < len(history)]
+        engine, engines, folded = self.after[same], [], len(record.states) == len(new)
+        for place in range(same, len(new)):
+            engine = step(engine, new[place], settings_of, record.states[place] if folded else None)
+            engines.append(engine)
+        kept = self.together if same == len(old) else _can_bring_about(new[:same])
+        together = kept + _can_bring_about(new[same:])
+        return CaseJudgement(record, self.after[: same + 1] + tuple(engines), together), min(changed, default=None)
 
 
-def _common(old: Sequence[Happening], new: Sequence[Happening]) -> int:
-    """How many happenings two histories have in common at the beginning."""
-    for place, (was, now) in enumerate(zip(old, new, strict=False)):
-        if was is not now and was != now:
-            return place
-    return min(len(old), len(new))
+def _can_bring_about(history: Iterable[Happening]) -> tuple[Happening, ...]:
+    return tuple(h for h in history if h.kind in across.KINDS and h.stands)
+
+
+def _order(h: Happening) -> Order:
+    return h.order
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +83,7 @@ class Together:
 class Judgement:
     """The judgement of cases on the entries that have arrived. `with_entries` gives the next one."""
 
-    settings_of: SettingsOf = built_in
+    settings_of: SettingsOf = pinned
     cases: Mapping[str, CaseJudgement] = EMPTY
     together: tuple[Together, ...] = ()
 
@@ -111,26 +119,31 @@ class Judgement:
     def state(self, case: str) -> State:
         return self._case(case).now.state
 
-    def raised(self, second: datetime, *, ends: bool = False) -> dict[Identity, Raised]:
-        """Every notice that stands when a second is over, on what has arrived.
-
-        ends  whether to look also for when that ended which several cases showed together; it costs a search
-        """
-        found = dict(self._raised_together(ends))
-        for judged in self.cases.values():
-            found.update(until(judged.now, second, self.settings_of).raised)
+    def raised(self, second: datetime) -> dict[Identity, Raised]:
+        """Every notice that stands when a second is over, on what has arrived."""
+        found = self.raised_together()
+        for case in self.cases:
+            found.update(self.raised_in(case, second))
         return found
 
-    def _raised_together(self, ends: bool) -> Iterator[tuple[Identity, Raised]]:
+    def raised_in(self, case: str, second: datetime) -> Mapping[Identity, Raised]:
+        """The notices of one case that stand when a second is over, without those that several cases show together."""
+        judged = self.cases.get(case)
+        return EMPTY if judged is None else until(judged.now, second, self.settings_of).raised
+
+    def raised_together(self, *, ends: bool = False) -> dict[Identity, Raised]:
+        """The notices that several cases show together; with `ends` also since when they are over: that is a search."""
+        found: dict[Identity, Raised] = {}
         once: set[str] = set()
         for one in self.together:
-            for found in one.found:
-                notice = notice_of(found.case, found.finding, found.at, self.settings_of(self.state(found.case)))
-                if notice is None or found.finding.once in once:
+            for shared in one.found:
+                notice = notice_of(shared.case, shared.finding, shared.at, self.settings_of(self.state(shared.case)))
+                if notice is None or shared.finding.once in once:
                     continue
-                if found.finding.once is not None:
-                    once.add(found.finding.once)
-                yield notice.identity, Raised(notice, resolved=self._parted(found) if ends else None)
+                if shared.finding.once is not None:
+                    once.add(shared.finding.once)
+                found[notice.identity] = Raised(notice, resolved=self._parted(shared) if ends else None)
+        return found
 
     def _parted(self, found: across.Together) -> datetime | None:
         """Since when what several cases showed together is no longer so."""
@@ -142,15 +155,17 @@ class Judgement:
                 return h.at
         return None
 
-    def next_due(self, seen: Mapping[Identity, object] = EMPTY) -> datetime | None:
-        """The next second at which time alone raises a notice that is not among those seen."""
-        dues = (self._next(judged.now, seen) for judged in self.cases.values())
-        return min((due for due in dues if due is not None), default=None)
+    def next_due(self) -> datetime | None:
+        """The next second at which time alone raises a notice in any of the cases."""
+        return min((due for case in self.cases if (due := self.next_due_in(case)) is not None), default=None)
 
-    def _next(self, engine: Engine, seen: Mapping[Identity, object]) -> datetime | None:
-        while (due := next_due(engine)) is not None:
+    def next_due_in(self, case: str, known: Container[Identity] = ()) -> datetime | None:
+        """The next second at which time alone raises a notice of a case that is not among those known."""
+        judged = self.cases.get(case)
+        engine = None if judged is None else judged.now
+        while engine is not None and (due := next_due(engine)) is not None:
             engine = until(engine, due, self.settings_of)
-            if any(identity not in seen for identity in engine.raised):
+            if any(identity not in known for identity in engine.raised):
                 return due
         return None
 
@@ -169,13 +184,13 @@ def _across(cases: Mapping[str, CaseJudgement], first: Order) -> Iterator[Togeth
     """What is found across cases at each happening from an order on that can bring such a thing about."""
     asked: list[tuple[Order, Happening, str]] = []
     for case, judged in cases.items():
-        history = judged.record.history
-        start = bisect_left(history, first, key=lambda h: h.order)
-        asked.extend((h.order, h, case) for h in history[start:] if h.kind in across.KINDS and h.stands)
+        if judged.together and judged.together[-1].order >= first:
+            start = bisect_left(judged.together, first, key=_order)
+            asked.extend((h.order, h, case) for h in judged.together[start:])
     for order, h, case in sorted(asked, key=lambda one: one[0]):
         states = {other: judged.before(order) for other, judged in cases.items() if other != case}
         own = cases[case]
-        states[case] = own.after[bisect_left(own.record.history, order, key=lambda one: one.order) + 1].state
+        states[case] = own.after[bisect_left(own.record.history, order, key=_order) + 1].state
         found = tuple(one for one in across.notices_across(states, h.at) if one.finding.entry == h.id)
         if found:
             yield Together(order, found)

@@ -17,7 +17,7 @@ from app.base.errors import NotValid
 from app.base.paths import data
 from app.base.time import utc_now
 from app.journal.entry import Tap
-from app.people.tables import Person
+from app.people.tables import Immunity, Person
 from app.stations.tables import Station
 from app.stations.values import KINDS
 
@@ -129,7 +129,9 @@ def test_every_kind_of_station_and_state_of_immunity_fits_its_table(engine: Engi
         for kind in KINDS:
             session.add(Station(id=kind, kind=kind, label=kind, secret_hash="x", created_at=utc_now()))
         for immune in ("yes", "no", "unknown"):
-            session.add(Person(id=immune, name="N", initials="N", job="nurse", immune=immune))
+            session.add(Person(id=immune, name="N", initials="N", job="nurse"))
+            session.flush()
+            session.add(Immunity(id=immune, person_id=immune, condition="measles", state=immune))
         session.commit()
     with Session(engine) as session:
         session.add(Station(id="x", kind="kiosk", label="x", secret_hash="x", created_at=utc_now()))

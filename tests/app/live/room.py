@@ -21,6 +21,8 @@ from app.live.live import Live
 from tests.app.web.house import until
 
 UTC_ZONE = ZoneInfo("UTC")
+_FRESH = Drawing(UTC_ZONE)
+"""Keeps its templates, which take long to read, and none of what it has drawn."""
 
 
 @dataclass
@@ -73,7 +75,8 @@ class Room:
     def fresh(self, screen: Screen) -> dict[str, str]:
         """The page as somebody gets it who opens it now: nothing is taken from what was drawn before."""
         cases = screen.topic.cases
-        return Drawing(UTC_ZONE).page(screen.topic.page, self.live.seen(cases), "en")
+        _FRESH.forget()
+        return _FRESH.page(screen.topic.page, self.live.seen(cases), "en")
 
 
 class Screen:
