@@ -20,6 +20,7 @@ HANDED = frozenset({"from", "to"})
 UNITS: Mapping[str, str] = {
     "cuff": "cmH2O", "depth": "cm", "kpa": "kPa", "etco2": "kPa", "eto2": "%", "spo2": "%", "sbp": "mmHg",
     "dbp": "mmHg", "hr": "/min", "rr": "/min", "rate": "/min", "vt": "mL", "peep": "cmH2O", "plat": "cmH2O",
+    "ppeak": "cmH2O",
     "fio2": "", "lpm": "L/min", "flow": "L/min", "litres": "L", "togo": "min", "minutes": "min", "secs": "s",
     "skew_s": "s", "pressure": "Pa", "ach": "/h", "temp": "degC", "kg": "kg", "pbw": "kg", "weight_kg": "kg",
     "height_cm": "cm", "tx_min": "min", "o2_lpm": "L/min", "size": "", "tube": "mm", "days": "d",

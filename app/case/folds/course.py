@@ -10,6 +10,7 @@ from app.case.folds.handler import Handler, recorded
 from app.case.happening import Happening
 from app.case.state import EMPTY, Setup, State, with_item, without
 from app.case.vocabulary import course as v
+from app.protocol.pinned import rules_of
 
 _SETUP = (
     "ref", "procedure", "pathogen", "precaution", "urgency", "age", "sex", "weight_kg", "height_cm", "difficult",
@@ -24,7 +25,8 @@ def case_open(state: State, h: Happening, body: v.CaseOpen) -> State:
     # a plan or a weight that was said before a late `case.open` stands where that says nothing of it: the later wins
     kept = {name: value for name in ("difficult", "weight_kg") if (value := getattr(state.setup, name)) is not None}
     setup = replace(Setup(pbw_kg=body.pbw), **{**kept, **said})
-    return replace(state, setup=setup, opened_at=h.at, protocol=h.facts.get("protocol") or EMPTY)
+    protocol = h.facts.get("protocol") or EMPTY
+    return replace(state, setup=setup, opened_at=h.at, protocol=protocol, rules=rules_of(protocol))
 
 
 def case_abort(state: State, h: Happening, body: v.CaseAbort) -> State:

@@ -120,11 +120,10 @@ class Sight:
         say: str = "",
         over: Holds | None = None,
         cause: str = "",
-        once: str | None = None,
         **params: Any,
     ) -> Finding:
         """A finding caused by this happening."""
-        return Finding(rule, situation, self.h.id, cause or self.h.id, subject, say or situation, params, over, once)
+        return Finding(rule, situation, self.h.id, cause or self.h.id, subject, say or situation, params, over)
 
     def watch(self, seconds: float, finding: Finding, still: Holds) -> Watch:
         """The finding, due so many seconds from this happening [s], if still so then."""

@@ -15,10 +15,7 @@ SettingsOf = Callable[[State], Settings]
 
 
 def built_in(state: State) -> Settings:
-    """Settings of the protocol that comes with Doorside for this procedure and age; intubation's until it is said.
-
-    The server hands in its own function, which reads the version that `case.open` pinned.
-    """
+    """Settings of the protocol that comes with Doorside for this procedure and age; intubation's until it is said."""
     age = state.setup.age
     return _built_in(state.setup.procedure or "", "" if age is None else str(age))
 
@@ -29,6 +26,12 @@ def _built_in(procedure: str, age: str) -> Settings:
         return protocol_for(procedure, age).rules
     except Unknown:
         return protocol_for("intubation", age).rules
+
+
+def pinned(state: State) -> Settings:
+    """Settings of the protocol version that `case.open` pinned; the built-in ones of rules that it does not know."""
+    built = built_in(state)
+    return state.rules if len(state.rules) >= len(built) else {**built, **state.rules}
 
 
 def switched_off(settings: Settings) -> tuple[str, ...]:

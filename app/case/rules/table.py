@@ -60,7 +60,7 @@ def _plain(sentence: str) -> str:
 
 
 def _words(name: str) -> str:
-    return {"p": "person", "n": "n", "q": "request"}.get(name, name.replace("_", " "))
+    return "person" if name == "p" else name.replace("_", " ")
 
 
 if __name__ == "__main__":

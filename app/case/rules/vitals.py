@@ -5,8 +5,10 @@ R28 and R39 speak once a severity and dip: a dip ends at a reading at or above t
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
+from math import ceil
 from typing import Any
 
 from app.base.checks import Refused
@@ -43,30 +45,38 @@ def _in_transit(state: State, at: datetime) -> bool:
     return left is not None and left.at <= at and (taken is None or at <= taken.at)
 
 
-def _oxygen_limit(sight: Sight, reading: Happening) -> float:
-    """The lower of the fixed limit and the last value before the airway step less the drop [%]."""
+def _oxygen_limits(sight: Sight) -> Callable[[Happening], float]:
+    """Gives the limit that a reading is held to [%]: before the airway step a fixed one.
+
+    From the step on it is the lower of that and the last value before the step less the drop.
+    """
     fixed, step = sight.limit("R28", "low_percent"), airway_step(sight.after)
-    if step is None or reading.order < step.order:
-        return fixed
-    before = next((value for h, value in _readings(sight.after, "spo2") if h.order < step.order), None)
-    return fixed if before is None else min(fixed, before - sight.limit("R28", "drop_percent"))
+    if step is None:
+        return lambda reading: fixed
+    readings = sight.after.all("vitals")
+    earlier = readings[: bisect_left(readings, step.order, key=lambda h: h.order)]
+    before = next((value for h in reversed(earlier) if (value := ask.body(h).spo2) is not None), None)
+    after = fixed if before is None else min(fixed, before - sight.limit("R28", "drop_percent"))
+    return lambda reading: fixed if reading.order < step.order else after
 
 
 def low_oxygen(sight: Sight) -> Found:
     """R28: oxygen saturation low, or very low, in a watched time."""
+    if sight.body.spo2 is None:
+        return
     very_low, watched = sight.limit("R28", "very_low_percent"), timedelta(minutes=sight.limit("R28", "watch_min"))
+    limit_of = _oxygen_limits(sight)
 
     def grade(h: Happening, value: float) -> str | None:
         """The situation of a reading; "" while no watched time runs; None at or above the limit: a dip is over."""
-        limit = _oxygen_limit(sight, h)
-        if value >= limit and value >= very_low:
+        if value >= very_low and value >= limit_of(h):
             return None
         if not _watched_for_oxygen(sight.after, h.at, watched):
             return ""
         return "very_low" if value < very_low else "low"
 
     if (situation := _new_in_dip(sight, "spo2", grade)) is not None:
-        limit = _oxygen_limit(sight, sight.h)
+        limit = limit_of(sight.h)
         yield sight.find(
             "R28", situation, over=_recovered(sight.h, "spo2", max(limit, very_low)),
             spo2=sight.body.spo2, limit=limit,
@@ -151,7 +161,7 @@ def ventilator_settings(sight: Sight) -> Found:
     if not large and not high:
         return
     say = "high" if large and high else "volume" if large else "plateau"
-    rounded = None if per_kg is None else round(per_kg, 1)
+    rounded = None if per_kg is None else ceil(per_kg * 10 - 1e-6) / 10  # never down to the limit it is above
     yield sight.find("R38", "high", say=say, vt_ml_per_kg=rounded, plateau=plateau)
 
 

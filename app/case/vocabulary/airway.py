@@ -143,14 +143,16 @@ class TubeSecured(Body):
 
 
 class VentSet(Body):
-    """Ventilator settings: vt [mL], rate [/min], peep, plat [cmH2O], fio2 [fraction]."""
+    """Ventilator settings: vt [mL], rate [/min], peep, plat, ppeak (peak, of version 2) [cmH2O], fio2 [fraction]."""
 
     kind: ClassVar[str] = "vent.set"
+    version: ClassVar[int] = 2
     vt: Number | None = None
     rate: Number | None = None
     peep: Number | None = None
     fio2: Number | None = None
     plat: Number | None = None
+    ppeak: Number | None = None
 
 
 class MaskVent(Body):

@@ -147,3 +147,25 @@ def test_the_last_figure_is_the_last_that_was_read_not_the_last_that_arrived() -
 
 def test_a_figure_that_was_never_read_is_unknown() -> None:
     assert latest_vital(state_of("10:00 vitals hr=90"), "spo2") is None
+
+
+def test_in_a_tracheostomy_the_proof_of_an_oral_tube_settles_nothing() -> None:
+    lines = (OPEN.format(procedure="tracheostomy"), IN, "11:00 tube.passed", "11:30 co2.yes site=oral")
+    assert life(state_of(*lines)) is Life.AIRWAY
+    assert life(state_of(*lines, "18:00 tr.tube_in size=8")) is Life.AIRWAY
+    assert life(state_of(*lines, "18:00 tr.tube_in size=8", "18:30 co2.yes site=trachy")) is Life.SETTLED
+
+
+@pytest.mark.parametrize("kind", ["clean.start", "debrief.start", "case.close"])
+def test_cleaning_debrief_or_close_alone_is_the_last_phase(kind: str) -> None:
+    assert phase(state_of(IN, f"60:00 {kind}")) == "after"
+
+
+def test_a_tube_that_came_out_counts_no_more_once_the_patient_sleeps_again() -> None:
+    lines = (OPEN.format(procedure="extubation"), "05:00 don.start p=P1", IN, "15:00 ext.out")
+    out = running_clock(state_of(*lines))
+    assert out is not None
+    assert (out.message, out.since) == ("Since the tube came out", moment("15:00"))
+    asleep = running_clock(state_of(*lines, "20:00 drug.given class=relaxant"))
+    assert asleep is not None
+    assert asleep.message == "Longest in equipment"

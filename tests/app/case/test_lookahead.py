@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -124,3 +124,15 @@ def test_nothing_is_sent_by_itself(told):
     told.tell("scope.start", n=2).tell("scope.end", n=2, result="no view")
     likely_next(told.state)
     assert told.state.requests == {}
+
+
+def test_an_offer_that_the_protocols_list_does_not_keep_anywhere_is_still_made():
+    protocol = protocol_for("intubation", "adult")
+    ahead = next(one for one in protocol.look_ahead if one.when.kind == "agp.end")
+    invented = replace(protocol, look_ahead=(replace(ahead, offer="Spare lamp"),))
+    first = likely_next(Told().tell("agp.end").state, invented)[0]
+    assert (first.item, first.kept, first.one_tap) == ("Spare lamp", None, True)
+
+
+def test_a_case_whose_procedure_was_never_said_is_looked_ahead_as_an_intubation():
+    assert "Count sheet" in _items(Told().tell("agp.end"))

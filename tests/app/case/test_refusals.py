@@ -48,3 +48,14 @@ def test_what_does_not_fit_is_refused_in_words_that_name_it(kind: str, body: dic
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_every_kind_takes_a_note(kind: str) -> None:
     assert "note" in fields_of(kind)
+
+
+def test_a_refusal_is_one_whole_sentence_and_lists_what_a_kind_may_carry() -> None:
+    with pytest.raises(NotValid) as refused:
+        read_body("route.clear", {"stairs": "P1"})
+    assert str(refused.value).startswith("route.clear has no field 'stairs'. It may carry: lift, note, security.")
+
+
+def test_a_body_that_is_no_object_is_refused_as_a_body() -> None:
+    with pytest.raises(NotValid, match="vitals: the body: "):
+        read_body("vitals", [1])  # type: ignore[arg-type]

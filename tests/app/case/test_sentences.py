@@ -96,3 +96,8 @@ def test_details_say_what_the_sentence_does_not_and_nothing_that_was_not_said() 
 def test_every_unit_belongs_to_a_field_that_some_kind_has() -> None:
     assert UNITS.keys() <= {field for kind in KINDS for field in fields_of(kind)}
     assert unit_of("vitals", "spo2") == "%"
+
+
+def test_a_correction_that_names_another_person_says_that_it_is_one() -> None:
+    people = {one.field: one.person for one in details(_h("tap.fix ref=x; set_p=P2; set_spo2=91; why=wrong name"))}
+    assert (people["set_p"], people["set_spo2"]) == (True, False)

@@ -148,3 +148,12 @@ def test_the_circuit_knows_since_when(on: str, off: str, field: str) -> None:
     assert getattr(state_of(*begun).circuit, field) == moment("10:00")
     assert getattr(state_of(*begun, f"10:20 {off}").circuit, field) is None
     assert getattr(state_of(f"10:20 {off}").circuit, field) is None
+
+
+def test_carbon_dioxide_seen_again_leaves_a_secured_tube_secured() -> None:
+    assert state_of(*COURSE, "12:00 tube.secured", "13:00 co2.yes").airway.stage == "secured"
+
+
+def test_an_attempt_that_ends_while_a_drug_has_changed_nothing_leaves_the_stage_alone() -> None:
+    lines = ("05:00 scope.start n=1", "06:00 ext.out", "06:30 scope.end n=1; result=no view")
+    assert state_of(*lines).airway.stage == "awake"

@@ -119,3 +119,24 @@ def test_a_later_word_of_the_register_on_the_room_counts_and_what_it_leaves_out_
 def test_measured_air_changes_count_from_then_on_and_a_proof_without_them_leaves_the_registers_word() -> None:
     assert _moved("01:00 room.ready pressure=-8; ach=9", room={"ach": 10}).ach == 9
     assert _moved("01:00 room.ready pressure=-8", room={"ach": 10}).ach == 10
+
+
+def test_roles_given_in_one_entry_are_all_held_also_one_inside_and_one_outside() -> None:
+    assert state_of("01:00 role.assign SO=P1; TL=P1").roles == {"TL": ("P1",), "SO": ("P1",)}
+    assert state_of("01:00 role.assign SO=P1", "02:00 role.assign TL=P1").roles == {"TL": ("P1",)}
+
+
+def test_each_part_of_the_plan_is_what_was_said_of_it_last() -> None:
+    first = "01:00 plan.set tube=8.0; sga=4; ventilation=pressure control"
+    plan = state_of(first, "02:00 plan.set A=video").plan
+    assert (plan.tube, plan.sga, plan.ventilation) == (8.0, 4, "pressure control")
+    plan = state_of(first, "02:00 plan.set tube=7.5; sga=5; ventilation=volume control").plan
+    assert (plan.tube, plan.sga, plan.ventilation) == (7.5, 5, "volume control")
+
+
+def test_what_was_said_before_a_late_opening_stands_where_that_says_nothing_of_it() -> None:
+    early = ("00:10 plan.set difficult=yes", "00:20 weight.set kg=20")
+    setup = state_of(*early, "01:00 case.open ref=A; age=6").setup
+    assert (setup.difficult, setup.weight_kg, setup.age) == ("yes", 20, 6)
+    setup = state_of(*early, "01:00 case.open ref=A; difficult=no; weight_kg=22").setup
+    assert (setup.difficult, setup.weight_kg) == ("no", 22)

@@ -191,6 +191,17 @@ def test_the_empty_room_counts_from_the_patient_or_the_last_of_the_team() -> Non
     assert of("I18", *stay, "50:00 patient.out") == of("I18", "90:00 room.turned") == "absent"
 
 
+def test_the_empty_room_asks_only_for_the_team_and_for_who_left_before_it_was_turned() -> None:
+    stay, turned = ("01:00 room.in p=P1", "40:00 room.out p=P1"), "90:00 room.turned"
+    cleaner = ("60:00 room.in p=X1; kind=cleaner", "80:00 room.out p=X1")
+    assert of("I18", *stay, *cleaner, turned) == 3000
+    assert of("I18", *stay, "50:00 room.in p=P1", "70:00 room.out p=P1", turned) == 1200  # the last stay counts
+    assert of("I18", *stay, "50:00 room.in p=P2", turned) == 3000  # somebody still inside has not left
+    assert of("I18", *stay, "95:00 patient.out", turned) == 3000
+    assert of("I18", "95:00 patient.out", turned) == "absent"
+    assert of("I18", *stay, "60:00 room.turned", turned) == 3000  # turned again: the last counts
+
+
 def test_the_debrief_counts_from_the_last_who_was_clean_even_with_someone_inside() -> None:
     lines = ("01:00 room.in p=P9", "30:00 doff.done p=P1", "40:00 doff.done p=P2", "51:00 debrief.start")
     assert of("I19", *lines) == 660
@@ -293,3 +304,9 @@ def test_a_voided_moment_is_in_no_interval() -> None:
 
 def test_a_corrected_time_is_the_one_that_counts() -> None:
     assert of("I05", INDUCED, "07:30 tube.passed id=x", "07:40 tap.fix ref=x; at=07:00") == 60
+
+
+def test_the_lowest_saturation_is_whole_where_it_is_whole() -> None:
+    value = of("I11", INDUCED, "07:00 vitals spo2=88", "08:00 vitals spo2=97")
+    assert (value, type(value)) == (88, int)
+    assert of("I11", INDUCED, "07:00 vitals spo2=88.5") == 88.5

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -74,13 +75,17 @@ INTUBATED = (
 
 @dataclass(frozen=True)
 class Judged:
-    """What came of a case: notices as `mm:ss RULE SEVERITY subject`, by time, then rule."""
+    """What came of a case: notices as `mm:ss RULE SEVERITY subject`, by time, then rule.
+
+    raised  each notice of the day with its params as text writes them (`told`), in the order of `live`
+    """
 
     live: list[str]
     final: list[str]
     lives: tuple[Life, ...]
     notices: tuple[Notice, ...]
     day: Day
+    raised: tuple[tuple[Notice, dict[str, Any]], ...] = ()
 
     def of(self, rule: str) -> list[str]:
         """What stands of one rule."""
@@ -110,6 +115,22 @@ def line(scenario: Scenario, notice: Notice) -> str:
     return f"{clock(seconds_between(start, notice.at))} {notice.rule} {notice.severity} {subject}".strip()
 
 
+def told(scenario: Scenario, notice: Notice) -> dict[str, Any]:
+    """A notice's params as text writes them: moments as mm:ss, cases by their handles, entries by their kind."""
+    start = next(iter(scenario.cases.values())).t0
+    handles = {case: handle for handle, case in case_ids(scenario).items()}
+    handles |= {made.tap.id: made.tap.kind for post in posts(scenario) for made in post.made}
+
+    def plain(value: Any) -> Any:
+        if isinstance(value, datetime):
+            return clock(seconds_between(start, value))
+        if isinstance(value, list | tuple):
+            return [plain(one) for one in value]
+        return handles.get(value, value) if isinstance(value, str) else value
+
+    return {name: plain(value) for name, value in notice.params.items()}
+
+
 def judged(scenario: Scenario, settings_of: SettingsOf = built_in, until: datetime | None = None) -> Judged:
     entries = entries_of(scenario)
     day = judge.day(entries, until or scenario.end, settings_of)
@@ -120,6 +141,7 @@ def judged(scenario: Scenario, settings_of: SettingsOf = built_in, until: dateti
         day.lives(),
         final,
         day,
+        tuple((notice, told(scenario, notice)) for notice in day.notices()),
     )
 
 

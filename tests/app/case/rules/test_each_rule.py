@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 import yaml
 
+from app.drill.outcome import sentence
+
 EXAMPLES = [
     example
     for path in sorted(Path(__file__).with_name("examples").glob("*.yaml"))
@@ -39,6 +41,14 @@ def test_the_rule_speaks_at_its_second(example, judge_case):
     judged = _judge(judge_case, example, example["fires"])
     assert _of(example["rule"], judged.final) == example["says"]
     assert _of(example["rule"], judged.live) == example["says"]
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=_id)
+def test_the_rule_says_what_happened(example, judge_case):
+    judged = _judge(judge_case, example, example["fires"])
+    said = [(sentence(notice), told) for notice, told in judged.raised if notice.rule == example["rule"]]
+    assert [words for words, _ in said] == example["words"]
+    assert [told for _, told in said] == example["tells"]
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=_id)
