@@ -7,16 +7,17 @@ from math import exp, expm1, floor, log
 from app.base.calculation import Graded, calculation
 from app.base.checks import OutOfRange, plain
 from app.base.inputs import Input
+from app.base.messages import N_
 from app.bedside.given import ACH, EFFICIENCY_PERCENT, LOSS_RATE_PER_H, VOLUME_M3
 
 L_PER_S_TO_M3_PER_H = 3.6
 _MIXING = Input("mixing_factor", "", "1 ideal, 3 typical of poor mixing, up to 10", least=1, most=10)
 _MINUTES = Input("minutes", "min", least=0, most=1440)
 _CLEARANCE = "CDC/HICPAC 2003, Appendix B, Table B.1; CDC 1994, MMWR 43(RR-13), Table S3-1"
-_EMPTY = "Not valid while a source remains: the clock starts when no aerosol is made any more."
-_UP = "Shown rounded up to the next minute, never down."
-_MIXED = "The mixing factor is a judgement about this room: a hidden 1 claims an ideal room."
-_WELL_MIXED = "Well-mixed far field: no near field, no cough. True exposure at the airway is higher."
+_EMPTY = N_("Not valid while a source remains: the clock starts when no aerosol is made any more.")
+_UP = N_("Shown rounded up to the next minute, never down.")
+_MIXED = N_("The mixing factor is a judgement about this room: a hidden 1 claims an ideal room.")
+_WELL_MIXED = N_("Well-mixed far field: no near field, no cough. True exposure at the airway is higher.")
 
 
 def _clearance(ach: float, efficiency_percent: float, mixing_factor: float) -> float:
@@ -101,7 +102,7 @@ def remaining_fraction_percent(*, ach: float, minutes: float) -> float:
     formula="3.6 x flow / volume",
     source="unit conversion; WHO 2009 example",
     evidence="K",
-    cautions=("Supply and exhaust of one room are not added.",),
+    cautions=(N_("Supply and exhaust of one room are not added."),),
 )
 def ach_from_flow(*, flow_L_per_s: float, volume_m3: float) -> float:
     """Air changes per hour from an air flow."""
@@ -127,7 +128,7 @@ _MECHANICAL = Input("mechanical_ach", "1/h", "measured air changes without the u
 _CADR = Input(
     "cadr_m3_per_h", "m3/h", "clean-air rate of each unit at the speed really run", kind="numbers", least=0, most=50_000
 )
-_UNITS = "A portable unit does not make a room negative; short-circuiting near it is common."
+_UNITS = N_("A portable unit does not make a room negative; short-circuiting near it is common.")
 
 
 def _total_ach(room_volume_m3: float, mechanical_ach: float, cadr_m3_per_h: tuple[float, ...]) -> float:
@@ -160,7 +161,7 @@ def total_ach_with_portable_hepa(
     formula="-ln(1 - efficiency/100) / (mechanical ACH + sum(CADR)/V) x 60",
     source="CDC Ventilation FAQ 2023; CDC/HICPAC 2003, Table B.1",
     evidence="C",
-    cautions=(_EMPTY, _UP, _UNITS, "Mixing factor 1: an ideally mixed room."),
+    cautions=(_EMPTY, _UP, _UNITS, N_("Mixing factor 1: an ideally mixed room.")),
 )
 def clearance_minutes_with_portable_hepa(
     *, room_volume_m3: float, mechanical_ach: float, cadr_m3_per_h: tuple[float, ...], efficiency_percent: float
@@ -234,7 +235,7 @@ def concentration(*, S_per_h: float, loss_rate_per_h: float, V_m3: float, minute
     formula="ln(C_end/C*) / n",
     source="single-zone model: build-up, then decay",
     evidence="K",
-    cautions=(_EMPTY, _WELL_MIXED, "The table of clearance times is the cautious choice for display."),
+    cautions=(_EMPTY, _WELL_MIXED, N_("The table of clearance times is the cautious choice for display.")),
 )
 def post_procedure_wait_minutes_to_percent_of_steady_state(
     *, loss_rate_per_h: float, procedure_minutes: float, target_percent_of_steady_state: float
@@ -243,5 +244,5 @@ def post_procedure_wait_minutes_to_percent_of_steady_state(
     reached = -expm1(-loss_rate_per_h * procedure_minutes / 60)
     target = target_percent_of_steady_state / 100
     if reached <= target:
-        return Graded(0.0, warnings=("The procedure was too short to reach this level: no wait by this model.",))
+        return Graded(0.0, warnings=(N_("The procedure was too short to reach this level: no wait by this model."),))
     return Graded(log(reached / target) / loss_rate_per_h * 60)

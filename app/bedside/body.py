@@ -6,9 +6,10 @@ from math import sqrt
 
 from app.base.calculation import Graded, calculation
 from app.base.inputs import Input
+from app.base.messages import N_
 from app.bedside.given import ADULT_HEIGHT_CM, HEIGHT_CM, SEX, WEIGHT_KG
 
-_ADULTS = "Adults only: under about 16 years use a paediatric method."
+_ADULTS = N_("Adults only: under about 16 years use a paediatric method.")
 
 
 def _devine_kg(sex: str, height_cm: float) -> float:
@@ -32,7 +33,7 @@ def _adjusted_kg(sex: str, weight_kg: float, height_cm: float, factor: float) ->
     formula="50 (men) or 45.5 (women) + 0.91 x (height_cm - 152.4)",
     source="ARDS Network, N Engl J Med 2000;342:1301",
     evidence="C",
-    cautions=("Depends on height and sex only: weight never changes it.", _ADULTS),
+    cautions=(N_("Depends on height and sex only: weight never changes it."), _ADULTS),
 )
 def pbw_kg(*, sex: str, height_cm: float) -> float:
     """Predicted body weight, the scale for tidal volumes."""
@@ -47,7 +48,7 @@ def pbw_kg(*, sex: str, height_cm: float) -> float:
     formula="ml_per_kg_pbw x predicted body weight",
     source="ARDS Network, N Engl J Med 2000;342:1301",
     evidence="C",
-    cautions=("Start at 8, reach 6 mL/kg within hours; floor 4, ceiling 8.", "Shown rounded down.", _ADULTS),
+    cautions=(N_("Start at 8, reach 6 mL/kg within hours; floor 4, ceiling 8."), N_("Shown rounded down."), _ADULTS),
 )
 def tidal_volume_ml(*, sex: str, height_cm: float, ml_per_kg_pbw: float) -> Graded[float]:
     """Tidal volume for a size in mL per kg of predicted body weight."""
@@ -64,7 +65,7 @@ def tidal_volume_ml(*, sex: str, height_cm: float, ml_per_kg_pbw: float) -> Grad
     formula="men 9270 w / (6680 + 216 BMI); women 9270 w / (8780 + 244 BMI)",
     source="Janmahasatian et al., Clin Pharmacokinet 2005;44:1051",
     evidence="S",
-    cautions=("Seldom above about 100 kg in men or 70 kg in women.", _ADULTS),
+    cautions=(N_("Seldom above about 100 kg in men or 70 kg in women."), _ADULTS),
 )
 def lean_body_weight_kg(*, sex: str, weight_kg: float, height_cm: float) -> float:
     """Lean body weight, a dose scalar."""
@@ -85,7 +86,7 @@ def lean_body_weight_kg(*, sex: str, weight_kg: float, height_cm: float) -> floa
 def adjusted_body_weight_kg(*, sex: str, weight_kg: float, height_cm: float, factor: float) -> Graded[float]:
     """Adjusted body weight, a dose scalar."""
     thin = weight_kg < _devine_kg(sex, height_cm)
-    warnings = ("Lighter than the ideal weight: the actual weight is used.",) if thin else ()
+    warnings = (N_("Lighter than the ideal weight: the actual weight is used."),) if thin else ()
     return Graded(_adjusted_kg(sex, weight_kg, height_cm, factor), warnings=warnings)
 
 
@@ -114,7 +115,7 @@ def bmi_kg_m2(*, weight_kg: float, height_cm: float) -> Graded[float]:
     """Body mass index."""
     bmi = weight_kg / (height_cm / 100) ** 2
     odd = not 8 <= bmi <= 100
-    return Graded(bmi, warnings=("Hardly possible in a living patient: check weight and height.",) if odd else ())
+    return Graded(bmi, warnings=(N_("Hardly possible in a living patient: check weight and height."),) if odd else ())
 
 
 def scalar_weight_kg(scalar: str, *, sex: str, weight_kg: float, height_cm: float) -> float:

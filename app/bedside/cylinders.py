@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from app.base.calculation import Graded, calculation
 from app.base.checks import Missing, NotUnderstood
 from app.base.inputs import Input
+from app.base.messages import N_
 from app.bedside.given import FIO2, FLOW_L_MIN
 from app.bedside.real_oxygen import ATM_PA, density_mol_m3
 
@@ -17,9 +18,9 @@ UK_CONTENT_L: Mapping[str, float] = {
 UK_WATER_L: Mapping[str, float] = {
     "D": 2.3, "CD": 2.0, "E": 4.7, "F": 9.4, "G": 23.6, "J": 47.2, "HX": 10, "ZD": 2, "ZX": 10,
 }  # fmt: skip
-_LETTERS = "The same letter means different cylinders in the US and the UK."
-_DOWN = "Shown rounded down; turn back at half of what is usable."
-_DEVICE = "Measured consumption of the device decides: transport ventilators differ several-fold."
+_LETTERS = N_("The same letter means different cylinders in the US and the UK.")
+_DOWN = N_("Shown rounded down; turn back at half of what is usable.")
+_DEVICE = N_("Measured consumption of the device decides: transport ventilators differ several-fold.")
 _GAUGE_BAR = Input("gauge_bar", "bar", "gauge pressure", least=0, most=350)
 
 
@@ -37,7 +38,7 @@ _GAUGE_BAR = Input("gauge_bar", "bar", "gauge pressure", least=0, most=350)
 def cylinder_minutes_us(*, size: str, psi: float, residual_psi: float, flow_l_min: float) -> Graded[float]:
     """Minutes that a US cylinder lasts."""
     usable = max(psi - residual_psi, 0)
-    warnings = () if usable else ("At or below the residual: change now.",)
+    warnings = () if usable else (N_("At or below the residual: change now."),)
     return Graded(usable * US_FACTOR_L_PER_PSI[size] / flow_l_min, warnings=warnings)
 
 
@@ -50,11 +51,13 @@ def cylinder_minutes_us(*, size: str, psi: float, residual_psi: float, flow_l_mi
     formula="rated_l x psi / rated_psi / flow",
     source="Nagelhout & Zaglaniczky, Nurse Anesthesia, 2nd ed 2001, Table 14-1",
     evidence="C",
-    cautions=("Scaling the printed content reads up to 6 % too long near empty.", "No reserve is kept.", _DOWN),
+    cautions=(N_("Scaling the printed content reads up to 6 % too long near empty."), N_("No reserve is kept."), _DOWN),
 )
 def cylinder_minutes_ratio(*, rated_l: float, rated_psi: float, psi: float, flow_l_min: float) -> Graded[float]:
     """Minutes that a cylinder lasts, from its rated content and its gauge."""
-    over = ("The gauge reads above the rated pressure: warm, just filled, or another cylinder.",) * (psi > rated_psi)
+    over = (N_("The gauge reads above the rated pressure: warm, just filled, or another cylinder."),) * (
+        psi > rated_psi
+    )
     return Graded(rated_l * psi / rated_psi / flow_l_min, warnings=over)
 
 
@@ -67,7 +70,7 @@ def cylinder_minutes_ratio(*, rated_l: float, rated_psi: float, psi: float, flow
     formula="rated_l / flow",
     source="Lutman & Petros, Emerg Med J 2006;23:703 (D, CD, F); others from memory",
     evidence="C",
-    cautions=(_LETTERS, "A full cylinder with no reserve kept.", _DOWN),
+    cautions=(_LETTERS, N_("A full cylinder with no reserve kept."), _DOWN),
 )
 def cylinder_minutes_full_uk(*, size: str, rated_l: float, rated_bar: float, flow_l_min: float) -> Graded[float]:
     """Minutes that a full UK cylinder lasts."""
@@ -84,7 +87,10 @@ def cylinder_minutes_full_uk(*, size: str, rated_l: float, rated_bar: float, flo
     formula="water_l x gauge_bar",
     source="Boyle's law",
     evidence="K",
-    cautions=("About 5 % below the real content: the safe side.", "A cylinder in the sun or just filled reads high."),
+    cautions=(
+        N_("About 5 % below the real content: the safe side."),
+        N_("A cylinder in the sun or just filled reads high."),
+    ),
 )
 def cylinder_litres_ideal(*, cylinder: str | None, water_l: float, gauge_bar: float) -> float:
     """Litres of oxygen in a cylinder, from water capacity and gauge."""
@@ -98,7 +104,7 @@ def cylinder_litres_ideal(*, cylinder: str | None, water_l: float, gauge_bar: fl
     formula="density(gauge + 1 atm, temp) / density(1 atm, 15 degC)",
     source="Schmidt & Wagner, Fluid Phase Equilibria 1985;19:175",
     evidence="K",
-    cautions=("Total contents: the last litre at room pressure stays in the cylinder.",),
+    cautions=(N_("Total contents: the last litre at room pressure stays in the cylinder."),),
 )
 def o2_litres_per_litre_water_real(*, gauge_bar: float, temp_c: float) -> float:
     """Litres of oxygen in a litre of water capacity, as a real gas."""
@@ -119,7 +125,7 @@ def o2_litres_per_litre_water_real(*, gauge_bar: float, temp_c: float) -> float:
     formula="safety_factor x minutes x flow, or x (mv_l x fio2 + drive_l_min)",
     source="UK transfer-medicine teaching rule; compare FICM/ICS 2019",
     evidence="S",
-    cautions=(_DEVICE, "Nasal high flow empties a small cylinder in minutes."),
+    cautions=(_DEVICE, N_("Nasal high flow empties a small cylinder in minutes.")),
 )
 def transfer_oxygen_l(
     *,
@@ -153,7 +159,7 @@ def transfer_oxygen_l(
     formula="flow x (FiO2 - 0.21) / 0.79",
     source="air-oxygen mixing balance",
     evidence="K",
-    cautions=("At FiO2 1.0 it is the whole flow: 60 L/min empties a 460 L cylinder in under 8 min.",),
+    cautions=(N_("At FiO2 1.0 it is the whole flow: 60 L/min empties a 460 L cylinder in under 8 min."),),
 )
 def hfno_o2_consumption_l_min(*, total_flow_l_min: float, fio2: float) -> float:
     """Cylinder oxygen used by nasal high flow."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 from app.base.calculation import Graded, calculation
 from app.base.checks import OutOfRange, plain
 from app.base.inputs import Input
+from app.base.messages import N_
 from app.bedside.given import SEX, WEIGHT_KG
 
 _AGE = Input("age_y", "years", least=1, most=14)
-_STEP = "Round to the nearest 0.5 mm and have the sizes 0.5 below and above at hand."
-_START = "A starting point: capnography, listening and imaging decide."
+_STEP = N_("Round to the nearest 0.5 mm and have the sizes 0.5 below and above at hand.")
+_START = N_("A starting point: capnography, listening and imaging decide.")
 MMHG_IN_CMH2O = 1.3595
 _SIZES_FR = (5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0)
 _MASK_SIZES = ((5, 1), (10, 1.5), (20, 2), (30, 2.5), (50, 3), (70, 4), (100, 5))
@@ -22,7 +23,7 @@ _LARGEST_MASK = 6
     formula="age/4 + 3.5",
     source="Motoyama; Duracher et al., Paediatr Anaesth 2008;18:113",
     evidence="C",
-    cautions=(_STEP, "From about 2 years; adults go by sex and height."),
+    cautions=(_STEP, N_("From about 2 years; adults go by sex and height.")),
 )
 def ett_cuffed_id_mm(*, age_y: float) -> float:
     """Inner diameter of a cuffed tube for a child, before rounding to a size."""
@@ -35,7 +36,7 @@ def ett_cuffed_id_mm(*, age_y: float) -> float:
     formula="age/4 + 4",
     source="Cole, Anesthesiology 1957;18:506",
     evidence="C",
-    cautions=(_STEP, "An uncuffed tube leaks aerosol."),
+    cautions=(_STEP, N_("An uncuffed tube leaks aerosol.")),
 )
 def ett_uncuffed_id_mm(*, age_y: float) -> float:
     """Inner diameter of an uncuffed tube for a child, before rounding to a size."""
@@ -48,7 +49,7 @@ def ett_uncuffed_id_mm(*, age_y: float) -> float:
     formula="age/2 + 12",
     source="textbook; within tolerance in 85 % of 300 children",
     evidence="C",
-    cautions=("At the lip.", _START),
+    cautions=(N_("At the lip."), _START),
 )
 def ett_oral_depth_cm(*, age_y: float) -> float:
     """Depth of an oral tube at the lip for a child."""
@@ -75,7 +76,7 @@ def ett_depth_3xid_cm(*, id_mm: float) -> float:
     formula="women 21, men 23 at the upper incisors",
     source="Owen & Cheney, Anesthesiology 1987;67:255",
     evidence="M",
-    cautions=(_START, "Lips, teeth and nose differ: say the reference point."),
+    cautions=(_START, N_("Lips, teeth and nose differ: say the reference point.")),
 )
 def ett_adult_depth_cm(*, sex: str, site: str) -> float:
     """Depth of an oral tube in adults."""
@@ -91,9 +92,9 @@ def ett_adult_depth_cm(*, sex: str, site: str) -> float:
     source="AARC guideline 2010 (below 50 % of the lumen); 1 Fr = 1/3 mm",
     evidence="C",
     cautions=(
-        "Read as diameter, not area: the cautious reading.",
-        "AARC 2022 allows below 70 %.",
-        "In line, under 15 s.",
+        N_("Read as diameter, not area: the cautious reading."),
+        N_("AARC 2022 allows below 70 %."),
+        N_("In line, under 15 s."),
     ),
 )
 def suction_catheter_max_fr(*, ett_id_mm: float, max_diameter_fraction: float, sizes_fr: tuple[float, ...]) -> float:
@@ -123,7 +124,7 @@ def mmhg_to_cmh2o(*, mmhg: float) -> float:
     formula="maker's table by weight; two sizes at a boundary",
     source="Chang, Clinical Application of Mechanical Ventilation, Table 5-6",
     evidence="C",
-    cautions=("Weight ranges are not based on trials (Avidan et al. 2015).",),
+    cautions=(N_("Weight ranges are not based on trials (Avidan et al. 2015)."),),
 )
 def lma_size(*, weight_kg: float) -> Graded[float | tuple[float, float]]:
     """Mask airway size."""
@@ -131,7 +132,7 @@ def lma_size(*, weight_kg: float) -> Graded[float | tuple[float, float]]:
     for place, (most_kg, size) in enumerate(_MASK_SIZES):
         if weight_kg == most_kg:
             both = (float(size), float(sizes[place + 1]))
-            return Graded(both, warnings=("At the boundary of two sizes: have both.",))
+            return Graded(both, warnings=(N_("At the boundary of two sizes: have both."),))
         if weight_kg < most_kg:
             return Graded(float(size))
     return Graded(float(_LARGEST_MASK))
@@ -143,7 +144,7 @@ def lma_size(*, weight_kg: float) -> Graded[float | tuple[float, float]]:
     formula="low below 20, ok 20 to 30, high above 30",
     source="ATS/IDSA; Seegobin & van Hasselt 1984",
     evidence="M",
-    cautions=("Measured, not felt.", "Below 20 cmH2O a cuff leaks aerosol."),
+    cautions=(N_("Measured, not felt."), N_("Below 20 cmH2O a cuff leaks aerosol.")),
 )
 def cuff_pressure_band(*, cmh2o: float) -> Graded[str]:
     """Whether a cuff pressure is low, ok or high."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from app.base.calculation import Graded, calculation
 from app.base.checks import OutOfRange, plain
 from app.base.inputs import Input
+from app.base.messages import N_
 from app.bedside.given import FIO2, PACO2_MMHG, PEEP, PLATEAU, PPEAK, RR, TOTAL_PEEP, VT_L, VT_ML
 
 Column = tuple[float, float, int, int]
@@ -29,9 +30,9 @@ PEEP_TABLES: Mapping[str, tuple[Column, ...]] = {
         *_columns((0.8, 22), (0.9, 22), (1.0, 22), (1.0, 24)),
     ),
 }
-_PASSIVE = "Valid only in a passive patient after a 0.5 s pause."
-_TRAPPING = "A fast rate traps gas in asthma and COPD."
-_POWER = "Limits (12, 17 J/min) are observational or from animals: shown, never judged alone."
+_PASSIVE = N_("Valid only in a passive patient after a 0.5 s pause.")
+_TRAPPING = N_("A fast rate traps gas in asthma and COPD.")
+_POWER = N_("Limits (12, 17 J/min) are observational or from animals: shown, never judged alone.")
 RR_MAX = 35.0
 
 
@@ -44,7 +45,7 @@ RR_MAX = 35.0
     formula="next allowed combination of the table, no interpolation",
     source="ARDS Network 2000 (lower); Brower et al., N Engl J Med 2004;351:327, NHLBI card (higher, from memory)",
     evidence="C",
-    cautions=("Goal: PaO2 55-80 mmHg or SpO2 88-95 %.",),
+    cautions=(N_("Goal: PaO2 55-80 mmHg or SpO2 88-95 %."),),
 )
 def peep_fio2_next_step(*, table: str, current_fio2: float, current_peep: float, direction: str) -> Graded[str]:
     """The next allowed combination of FiO2 and PEEP."""
@@ -82,7 +83,7 @@ def _combination(column: Column) -> str:
     formula="plateau - total PEEP",
     source="Amato et al., N Engl J Med 2015;372:747",
     evidence="M",
-    cautions=("Aim at 15 or less.", _PASSIVE),
+    cautions=(N_("Aim at 15 or less."), _PASSIVE),
 )
 def driving_pressure_cmh2o(*, plateau: float, total_peep: float) -> Graded[float]:
     """Driving pressure."""
@@ -125,7 +126,7 @@ def static_compliance_ml_per_cmh2o(*, vt_ml: float, plateau: float, total_peep: 
     formula="0.098 x RR x VT x (Ppeak - driving pressure / 2)",
     source="surrogate of Gattinoni et al., Intensive Care Med 2016;42:1567",
     evidence="M",
-    cautions=("Constant-flow volume control only: misleads in pressure control.", _POWER),
+    cautions=(N_("Constant-flow volume control only: misleads in pressure control."), _POWER),
 )
 def mechanical_power_simplified_j_min(*, rr: float, vt_l: float, ppeak: float, driving_pressure: float) -> float:
     """Mechanical power, surrogate form."""
@@ -170,7 +171,7 @@ def mechanical_power_full_j_min(
     formula="VE (Ppeak + PEEP + F/6) / 20",
     source="Giosa et al., Intensive Care Med Exp 2019;7:61",
     evidence="C",
-    cautions=("Volume control.", _POWER),
+    cautions=(N_("Volume control."), _POWER),
 )
 def mechanical_power_giosa_j_min(*, minute_vent_l: float, ppeak: float, peep: float, insp_flow_l_min: float) -> float:
     """Mechanical power from what the ventilator displays."""
@@ -189,7 +190,7 @@ def _capped(rate: float, most: float) -> Graded[float]:
     if rate > most:
         return Graded(most, warnings=(f"{rate:.1f} would be needed: capped at {plain(most)} breaths/min.",))
     if rate < 4:
-        return Graded(rate, warnings=("Slower than any usual setting: check the inputs.",))
+        return Graded(rate, warnings=(N_("Slower than any usual setting: check the inputs."),))
     return Graded(rate)
 
 
@@ -202,7 +203,7 @@ def _capped(rate: float, most: float) -> Graded[float]:
     formula="RR x PaCO2 / target, same tidal volume, at most rr_max",
     source="PaCO2 x alveolar ventilation constant; cap 35 from ARDS Network",
     evidence="K",
-    cautions=("Assumes steady CO2 output and dead space.", _TRAPPING),
+    cautions=(N_("Assumes steady CO2 output and dead space."), _TRAPPING),
 )
 def rr_for_target_paco2(
     *, current_rr: float, current_paco2_mmhg: float, target_paco2_mmhg: float, rr_max: float
@@ -237,7 +238,10 @@ def _grade(ratio: float, bands: tuple[tuple[float, str], ...]) -> str:
     formula="PaO2 / FiO2; severe <= 100, moderate <= 200, mild <= 300, with PEEP or CPAP >= 5",
     source="ARDS Definition Task Force (Berlin), JAMA 2012;307:2526",
     evidence="C",
-    cautions=("Oxygenation alone is not a diagnosis.", "Not graded for altitude: that correction is contested."),
+    cautions=(
+        N_("Oxygenation alone is not a diagnosis."),
+        N_("Not graded for altitude: that correction is contested."),
+    ),
 )
 def ards_berlin_oxygenation(*, pao2_mmhg: float, fio2: float, peep: float) -> Graded[float]:
     """P/F ratio with its Berlin class."""
@@ -254,7 +258,10 @@ def ards_berlin_oxygenation(*, pao2_mmhg: float, fio2: float, peep: float) -> Gr
     formula="SpO2 / FiO2; severe <= 148, moderate <= 235, mild <= 315, with SpO2 <= 97 %",
     source="Matthay et al., Am J Respir Crit Care Med 2024;209:37",
     evidence="S",
-    cautions=("Not with a poor trace or dyshaemoglobin; over-reads in dark skin.", "Not a diagnosis by itself."),
+    cautions=(
+        N_("Not with a poor trace or dyshaemoglobin; over-reads in dark skin."),
+        N_("Not a diagnosis by itself."),
+    ),
 )
 def ards_global_sf_intubated(*, spo2_pct: float, fio2: float) -> Graded[float]:
     """S/F ratio with its class in the global definition, intubated patients."""
@@ -270,7 +277,7 @@ def ards_global_sf_intubated(*, spo2_pct: float, fio2: float) -> Graded[float]:
     formula="64 + 0.84 x P/F",
     source="Rice et al., Chest 2007;132:410",
     evidence="S",
-    cautions=("Does not hit the published cut-offs exactly: grade by the cut-offs.",),
+    cautions=(N_("Does not hit the published cut-offs exactly: grade by the cut-offs."),),
 )
 def sf_from_pf_rice(*, pf: float) -> float:
     """S/F ratio that matches a P/F ratio."""

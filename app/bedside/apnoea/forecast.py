@@ -9,6 +9,7 @@ from math import exp, floor, log, sqrt
 from app.base.calculation import Graded, calculation
 from app.base.checks import Missing
 from app.base.inputs import Input
+from app.base.messages import N_
 from app.bedside.apnoea.model import end_tidal_after_preox, run
 from app.bedside.apnoea.parameters import DRY_MMHG, NASAL_FIO2, PACO2_START, Body, Patient, body_of
 
@@ -109,8 +110,10 @@ def _patient_of(
             )
         if preox_min is None:
             raise Missing("preox_min is missing.", do="Give it in min, from 0 to 30, or give preox_eto2.")
-        return None, ("End-tidal oxygen was not measured: it is taken from the clock.",)
-    notes = [] if preox_fio2 is None else ["The measured end-tidal oxygen is used, preox_fio2 and preox_min are not."]
+        return None, (N_("End-tidal oxygen was not measured: it is taken from the clock."),)
+    notes = []
+    if preox_fio2 is not None:
+        notes.append(N_("The measured end-tidal oxygen is used, not the oxygen breathed and its minutes."))
     if preox_eto2 > CEILING:
         notes.append(f"Dry gas cannot hold more than {CEILING:.3f} oxygen beside CO2: that is used. Check the monitor.")
     return min(preox_eto2, CEILING), tuple(notes)
@@ -143,10 +146,10 @@ def _patient_of(
     source="after Farmery & Roe, Br J Anaesth 1996;76:284; parameters and validation in APNOEA.md",
     evidence="K",
     cautions=(
-        "A model of an average patient with a perfect seal: real time may be half. Never a countdown to rely on.",
-        "Re-oxygenate at 92-93 %: below 90 % saturation falls about 1 % every 2 s.",
-        "No sick patient's data were measured: in pneumonia expect a fraction.",
-        "Shown rounded down to 10 s.",
+        N_("A model of an average patient with a perfect seal: real time may be half. Never a countdown to rely on."),
+        N_("Re-oxygenate at 92-93 %: below 90 % saturation falls about 1 % every 2 s."),
+        N_("No sick patient's data were measured: in pneumonia expect a fraction."),
+        N_("Shown rounded down to 10 s."),
     ),
 )
 def apnoea_time_s(
@@ -181,9 +184,9 @@ def apnoea_time_s(
     if value == 0:
         warnings.append(f"Saturation is not above {threshold_spo2_pct:g} % to begin with: there is no safe apnoea.")
     if value == MOST_S:
-        warnings.append("Not reached within 60 min: the model stops there. CO2 rises all the time.")
+        warnings.append(N_("Not reached within 60 min: the model stops there. CO2 rises all the time."))
     if patient.nasal:
-        warnings.append("Nasal oxygen helps only with an open airway, and not when the shunt is large.")
+        warnings.append(N_("Nasal oxygen helps only with an open airway, and not when the shunt is large."))
     if shunt_fraction is None or hb_g_dl is None:
         taken = f"shunt {body.shunt:.2f}, haemoglobin {body.hb_g_dl:.1f} g/dL"
         warnings.append(f"Estimated from size, sex and age where not given: {taken}.")

@@ -33,6 +33,7 @@ _SETTINGS = (
     ("rate", N_("Rate"), "/min"),
     ("peep", N_("PEEP"), "cmH2O"),
     ("plat", N_("Plateau"), "cmH2O"),
+    ("ppeak", N_("Peak pressure"), "cmH2O"),
     ("fio2", N_("FiO2"), ""),
 )
 _SET_PEEP = N_("The PEEP that is set was taken: trapped gas was not measured, and would make it smaller than this.")
@@ -118,9 +119,9 @@ def _minute_volume(body: VentSet) -> Figure:
 
 
 def _power(body: VentSet) -> Figure:
-    """Needs the peak pressure, which no entry holds: so it stays without a value and says so."""
+    """Mechanical power by the simplified equation; without the peak pressure it stays without a value and says so."""
     driving = None if body.plat is None or body.peep is None else body.plat - body.peep
-    values = {"rr": body.rate, "vt_l": None if body.vt is None else body.vt / 1000, "ppeak": None,
+    values = {"rr": body.rate, "vt_l": None if body.vt is None else body.vt / 1000, "ppeak": body.ppeak,
               "driving_pressure": driving}  # fmt: skip
     return worked("power", N_("Mechanical power"), "mechanical_power_simplified_j_min", values, rounded_up(1))
 

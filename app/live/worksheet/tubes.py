@@ -80,4 +80,4 @@ def _mask(given: Given) -> Figure:
         found = result.value if isinstance(result.value, list) else [number(result)]
         return " / ".join(plain(float(each)) for each in found), N_("as the table says")
 
-    return worked("mask", N_("Mask airway"), "lma_size", given.values("weight_kg"), sizes)
+    return worked("mask", N_("Mask airway, size"), "lma_size", given.values("weight_kg"), sizes)

@@ -144,6 +144,34 @@ def test_for_every_name_a_wrong_a_missing_and_an_extreme_input_get_a_sentence(na
         assert each.name in found["error"]
 
 
+def typed(inputs: dict[str, Any]) -> list[str]:
+    """Inputs as they are typed: texts as they are, everything else as JSON."""
+    return [f"{name}={value if isinstance(value, str) else json.dumps(value)}" for name, value in inputs.items()]
+
+
+@pytest.mark.parametrize("name", sorted(CATALOGUE))
+def test_typed_at_the_command_line_each_mistake_is_one_sentence_and_never_a_traceback(
+    name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    good = filled(name)
+    required = [each.name for each in CATALOGUE[name].inputs if not each.optional]
+    first = next((each.name for each in CATALOGUE[name].inputs if each.kind != "text" or each.choices), None)
+    wrong = next(iter(good)) if first is None else first  # a drug or cylinder may have any name; a figure may not
+    missing = {key: value for key, value in good.items() if key != required[0]} if required else {"nosuch": "1"}
+    for inputs, allowed in (
+        (good | {wrong: "?!"}, {0, 2} if first is None else {2}),
+        (missing, {2}),
+        (good | {wrong: "1e308"}, {0, 2}),
+        (good | {wrong: "-1e308"}, {0, 2}),
+    ):
+        status = doorside(name, *typed(inputs))
+        said = capsys.readouterr()
+        assert status in allowed, inputs
+        assert (said.out == "", said.err.count("\n")) == ((True, 1) if status else (False, 0)), said
+        assert "Traceback" not in said.err
+        assert "nan" not in said.out.split("\n")[0]
+
+
 def batch(folder: Path, *lines: str) -> Path:
     path = folder / "many.jsonl"
     path.write_text("\n".join(lines), encoding="utf-8")
