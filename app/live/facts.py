@@ -1,11 +1,12 @@
 """What the registers say about an entry at the moment it arrives: stored and hashed with it.
 
-The registers are kept in memory as facts and read again when one of them changes. The fold asks no register.
+The registers are kept in memory as facts and read again when one of them changes. The fold asks no register. Health
+facts stay out of journals but for one word: whether a person is recorded immune to what this very case asks for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from typing import Any
 
@@ -14,10 +15,15 @@ from sqlalchemy import Engine
 from app.base.errors import Unknown
 from app.journal import store as journal
 from app.journal.entry import Tap
+from app.live.used import Usage
 from app.people import store as people
-from app.protocol.library import protocol_for
+from app.protocol import store as protocol
+from app.protocol.in_use import chosen
+from app.protocol.pinned import facts_of
 from app.rooms import store as rooms
 
+Asked = Callable[[str], str | None]
+"""Case -> what immunity it asks for (`no` when it asks for none); None while it is not opened."""
 _PERSON_FIELDS = ("p", "op", "checker", "subject", "lead", "owner", "from", "to", "by")
 
 
@@ -28,36 +34,69 @@ class Registers:
         self._engine = engine
         self.people: Mapping[str, Mapping[str, Any]] = {}
         self.rooms: Mapping[str, Mapping[str, Any]] = {}
+        self.organisms: Mapping[str, Mapping[str, Any]] = {}
+        self.zone: str | None = None
+        self.usage = Usage(engine)
+        self._immunity: Mapping[str, Mapping[str, str]] = {}
         self._room_of: dict[str, str | None] = {}
+        self._asked: dict[str, str | None] = {}
+        self._folded: Asked = lambda case: None
         self.read()
+
+    def ask(self, folded: Asked, zone: str) -> None:
+        """Who knows what immunity a case asks for, by its fold; and the hospital's zone, in which its days are."""
+        self._folded, self.zone = folded, zone
 
     def read(self) -> None:
         """Takes over what the registers say now."""
         self.people = people.all_facts(self._engine)
         self.rooms = rooms.all_facts(self._engine)
+        self.organisms = {
+            one.name.casefold(): {"name": one.name, "precaution": one.precaution, "entry": one.entry}
+            for one in people.organisms(self._engine)
+        }
+        self._immunity = people.immunity(self._engine)
+        protocol.read(self._engine)
 
     def case_made(self, case: str, room: str | None) -> None:
         """Remembers which room a case was opened for."""
         self._room_of[case] = room
 
     def facts(self, tap: Tap) -> dict[str, Any]:
-        """Facts about the people that a tap names; with `case.open` also the room and the protocol's version."""
+        """Facts about the people that a tap names; with `case.open` also room, organism and the protocol's version."""
+        if tap.kind == "case.open":
+            asked = tap.body.get("immune_needed")
+            self._asked[tap.case] = "no" if asked is None else str(asked)
         named = {value for field in _PERSON_FIELDS if isinstance(value := tap.body.get(field), str)}
         if tap.kind == "role.assign":
             named |= {value for value in tap.body.values() if isinstance(value, str)}
-        if tap.person:
-            named.add(tap.person)
         facts: dict[str, Any] = {}
-        if known := {p: dict(self.people[p]) for p in sorted(named) if p in self.people}:
+        # Who wrote it is no member of the crew: the fold's people stay as they are.
+        if tap.person and tap.person in self.people:
+            facts["by"] = {"id": tap.person, "name": self.people[tap.person]["name"]}
+        if known := {p: self._person(p, tap.case) for p in sorted(named) if p in self.people}:
             facts["people"] = known
         if tap.kind == "case.open":
-            if room := self.rooms.get(self._room(tap.case) or ""):
-                facts["room"] = dict(room)
+            room = dict(self.rooms.get(self._room(tap.case) or "", {}))
+            if self.zone is not None:
+                room["tz"] = self.zone
+            if room:
+                facts["room"] = room
+            if organism := self.organisms.get(str(tap.body.get("pathogen") or "").casefold()):
+                facts["organism"] = dict(organism)
             procedure, age = tap.body.get("procedure") or "intubation", tap.body.get("age")
             with suppress(Unknown):  # a procedure that no protocol covers is stored like any other
-                protocol = protocol_for(str(procedure), "" if age is None else str(age))
-                facts["protocol"] = {"id": protocol.id, "version": protocol.version}
+                facts["protocol"] = facts_of(chosen(str(procedure), "" if age is None else str(age)))
         return facts
+
+    def _person(self, p: str, case: str) -> dict[str, Any]:
+        """Facts of a person, with the answer to what the case asks for, also before its opening is folded."""
+        recorded = self._immunity.get(p, {})
+        asked = self._folded(case) or self._asked.get(case)
+        answer = people.may_enter(recorded, asked or "yes")
+        if asked is None and answer != "yes":  # a case whose opening has yet to arrive: only a yes to everything helps
+            answer = None
+        return {**self.people[p], **({} if answer is None else {"immune": answer})}
 
     def _room(self, case: str) -> str | None:
         if case not in self._room_of:

@@ -1,19 +1,35 @@
-"""All SQL about rooms."""
+"""All SQL about rooms, beyond what every register has."""
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Engine
 from sqlmodel import Session, col, select
 
-from app.rooms.tables import Room
+from app.rooms.tables import Room, RoomCheck
 
 
 def rooms(engine: Engine) -> list[Room]:
     """Rooms in use, by name."""
     with Session(engine) as session:
         return list(session.exec(select(Room).where(col(Room.active)).order_by(col(Room.name))).all())
+
+
+def checks(engine: Engine, since: datetime) -> dict[str, list[RoomCheck]]:
+    """Room -> its checks since a moment, oldest first; of each room at least the last one."""
+    found: dict[str, list[RoomCheck]] = {}
+    with Session(engine) as session:
+        query = select(RoomCheck).where(col(RoomCheck.checked_at) >= since).order_by(col(RoomCheck.checked_at))
+        for check in session.exec(query).all():
+            found.setdefault(check.room_id, []).append(check)
+        for room_id in session.exec(select(Room.id).where(col(Room.active))).all():
+            if room_id not in found:
+                newest = select(RoomCheck).where(col(RoomCheck.room_id) == room_id)
+                last = session.exec(newest.order_by(col(RoomCheck.checked_at).desc())).first()
+                found[room_id] = [last] if last is not None else []
+    return found
 
 
 def all_facts(engine: Engine) -> dict[str, dict[str, Any]]:
@@ -36,7 +52,7 @@ def facts(room: Room) -> dict[str, Any]:
 
 
 def add(engine: Engine, *added: Room) -> None:
-    """New rooms; a known id is brought up to date."""
+    """New rooms; a known id is brought up to date. For set-ups: what people change goes through the register."""
     with Session(engine) as session:
         for room in added:
             session.merge(room)

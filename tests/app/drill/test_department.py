@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -22,6 +21,7 @@ from app.drill.department import NOW, YOURS, rooms, staff, tonight, wards
 from app.drill.register import register
 from app.drill.taps import posts
 from app.journal.entry import Entry
+from app.people.store import all_facts, immunity
 from app.people.tables import Person
 from app.rooms.tables import Room
 
@@ -131,7 +131,8 @@ def test_people_and_rooms_are_entered_in_the_registers(engine: Engine) -> None:
         unmeasured = session.get(Room, "room-7")
         counted = len(session.exec(select(Person)).all()), len(session.exec(select(Room)).all())
     assert one is not None
-    assert (one.name, one.resp, list(json.loads(one.fit)), one.immune) == ("Wren Okaro", "tight:M1", ["M1"], "yes")
+    facts, immune = all_facts(engine)["N03"], immunity(engine)["N03"]
+    assert (one.name, one.resp, list(facts["fit"]), immune) == ("Wren Okaro", "tight:M1", ["M1"], {"measles": "yes"})
     assert room is not None
     assert (room.name, room.ach, room.clear, room.anteroom, room.mixing) == ("Room 3", 10, 99, "north lobby", 1)
     assert unmeasured is not None

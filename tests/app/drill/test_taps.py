@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from app.base.ids import is_uuid7
+from app.base.ids import derived_id, is_uuid7
 from app.base.moments import parse_moment, whole_second
 from app.case.correction import happenings
 from app.case.vocabulary.registry import read_body
 from app.drill.scenario import read, read_file
-from app.drill.taps import DESK, SERVER, case_ids, derived_id, posts
+from app.drill.taps import DESK, SERVER, case_ids, posts
 from app.journal.entry import Entry
 from tests.app.drill.lines import CASE, STAFF, made, scenario
 from tests.app.drill.test_reader import SEVEN
