@@ -1,0 +1,85 @@
+"""PINs: which are too easy to guess, and how they are hashed."""
+
+from __future__ import annotations
+
+import secrets
+from functools import cache
+
+from pwdlib import PasswordHash
+from pwdlib.hashers.argon2 import Argon2Hasher
+
+from app.base.errors import NotValid
+
+DIGITS_LEAST, DIGITS_MOST = 6, 12
+DIFFERENT_LEAST = 4
+FIRST_PIN_DIGITS = 8
+TIME_COST, MEMORY_KIB, LANES = 2, 19 * 1024, 1
+"""OWASP Password Storage Cheat Sheet: argon2id with 19 MiB, two passes, one lane."""
+
+_UP, _DOWN = "01234567890123456789", "98765432109876543210"
+_DRAWN = frozenset(("147258", "258369", "147369", "159357", "357159", "258456", "142536", "741852", "963852"))
+"""Figures that a finger draws on a keypad."""
+
+
+def check(pin: str) -> str:
+    """The PIN without its spaces. Raises NotValid when it is too short or among the first that somebody would try.
+
+    >>> check("274 931")
+    '274931'
+    """
+    pin = pin.replace(" ", "")
+    if not (pin.isascii() and pin.isdecimal()) or not DIGITS_LEAST <= len(pin) <= DIGITS_MOST:
+        raise NotValid(
+            f"A PIN has {DIGITS_LEAST} to {DIGITS_MOST} digits.", holds="The old one still holds.", do="Choose another."
+        )
+    if len(set(pin)) < DIFFERENT_LEAST or _runs(pin) or _repeats(pin) or pin in _DRAWN or pin[::-1] in _DRAWN:
+        raise NotValid(
+            "That PIN is one of the first that somebody would try.",
+            holds="The old one still holds.",
+            do=f"Use at least {DIFFERENT_LEAST} different digits, no run and no pattern.",
+        )
+    return pin
+
+
+def _runs(pin: str) -> bool:
+    """All of it, or all but one end, counts up or down."""
+    return any(part in _UP or part in _DOWN for part in (pin[1:], pin[:-1]))
+
+
+def _repeats(pin: str) -> bool:
+    """It is one short piece again and again, or each digit twice."""
+    return pin[::2] == pin[1::2] or any(
+        pin == (pin[:size] * len(pin))[: len(pin)] for size in range(1, len(pin) // 2 + 1)
+    )
+
+
+def first_pin() -> str:
+    """A random PIN to hand to somebody once."""
+    while True:
+        pin = "".join(secrets.choice("0123456789") for _ in range(FIRST_PIN_DIGITS))
+        try:
+            return check(pin)
+        except NotValid:
+            continue
+
+
+@cache
+def _hasher() -> PasswordHash:
+    return PasswordHash((Argon2Hasher(time_cost=TIME_COST, memory_cost=MEMORY_KIB, parallelism=LANES),))
+
+
+@cache
+def _nobody() -> str:
+    """A hash that no PIN fits: checked for people who have none, so that they take as long as the others."""
+    return _hasher().hash(secrets.token_urlsafe(32))
+
+
+def hashed(pin: str) -> str:
+    """The hash that is kept. Slow on purpose; call it off the event loop."""
+    return _hasher().hash(pin)
+
+
+def fits(pin: str, kept: str | None) -> bool:
+    """Whether a PIN is the one that was hashed. Takes the same time when there is none. Call it off the event loop."""
+    # Without a hash the answer is no whatever came of it.
+    return _hasher().verify(pin[:64], kept if kept is not None else _nobody()) and kept is not None
