@@ -1,8 +1,11 @@
 // Every tap of a live page becomes an entry here, is kept on the tablet, and goes out through the outbox.
 import { probe } from "./clock_offset.js";
+import { foldNews, startFold } from "./fold.js";
+import { unpaired } from "./link.js";
 import { entry } from "./outbox/entry.js";
 import { flush, watch } from "./outbox/send.js";
-import { drop, keep, waiting } from "./outbox/store.js";
+import { keep, mark, rows } from "./outbox/store.js";
+import { gathered } from "./steppers.js";
 
 const DOUBLE_MS = 700, UNDO_MS = 10000;
 let lastKey = "", lastAt = 0, lastButton = null, undoTimer = null;
@@ -11,14 +14,17 @@ export async function tapped(kind, caseId, body, label) {
   const key = JSON.stringify([kind, caseId, body]), now = performance.now();
   if (key === lastKey && now - lastAt < DOUBLE_MS) return null; // a wet glove's double contact is one tap
   [lastKey, lastAt] = [key, now];
-  const tap = entry(kind, caseId, body);
-  await keep(tap);
-  if (kind !== "tap.void") offerUndo(tap, label);
+  // Several people in one tap are one entry each.
+  const taps = (Array.isArray(body.p) ? body.p.map((p) => ({ ...body, p })) : [body]).map((one) => entry(kind, caseId, one));
+  for (const tap of taps) await keep(tap);
+  if (kind !== "tap.void") offerUndo(taps, label);
   flush();
-  return tap;
+  return taps[0];
 }
 
-function offerUndo(tap, label) {
+const momentOf = (tap, minutes = 0) => new Date(Date.parse(tap.device_at) + (tap.offset_ms ?? 0) - minutes * 60000);
+
+function offerUndo(taps, label) {
   const bar = document.getElementById("undo");
   if (!bar || !label) return;
   bar.querySelector(".undo-what").textContent = label;
@@ -26,7 +32,11 @@ function offerUndo(tap, label) {
   bar.hidden = false;
   bar.querySelector(".undo-button").onclick = () => {
     bar.hidden = true;
-    tapped("tap.void", tap.case, { ref: tap.id, why: "undone at once" }, "");
+    for (const tap of taps) tapped("tap.void", tap.case, { ref: tap.id, why: "undone at once" }, "");
+  };
+  for (const ago of bar.querySelectorAll(".ago")) ago.onclick = () => {
+    for (const tap of taps) tapped("tap.fix", tap.case, { ref: tap.id, at: momentOf(tap, ago.dataset.min).toISOString(), why: "back-dated" }, "");
+    bar.querySelector(".undo-at").textContent = momentOf(taps[0], ago.dataset.min).toLocaleTimeString([], { hour12: false });
   };
   clearTimeout(undoTimer);
   undoTimer = setTimeout(() => { bar.hidden = true; }, UNDO_MS);
@@ -50,11 +60,10 @@ function onClick(event) {
   if (button === lastButton && performance.now() - lastAt < DOUBLE_MS) return;
   lastButton = button;
   const body = JSON.parse(button.dataset.body);
-  if (button.dataset.stepper) {
-    const stepper = document.getElementById(`stepper-${button.dataset.stepper}`);
-    body[button.dataset.stepper] = Number(stepper.dataset.value);
-    delete stepper.dataset.touched;
-  }
+  const said = button.dataset.with ? gathered(document.getElementById(button.dataset.with)) : {};
+  if (button.dataset.figures && !Object.keys(said).length) return; // nothing was moved or touched
+  Object.assign(body, said);
+  button.closest(".closes")?.hidePopover();
   button.classList.add("pressed");
   setTimeout(() => button.classList.remove("pressed"), 400);
   tapped(button.dataset.kind, button.dataset.case, body, button.querySelector(".tap-label")?.textContent.trim() ?? "");
@@ -67,33 +76,43 @@ function onSubmit(event) {
   tapped(form.dataset.kind, form.dataset.case, formBody(form), form.querySelector(".tap-label").textContent.trim());
 }
 
+function showWaiting(waiting) {
+  const badge = document.querySelector(".link-waiting"), held = waiting.filter((row) => row.held).length;
+  document.body.dataset.waiting = waiting.length;
+  if (!badge) return;
+  badge.hidden = !waiting.length;
+  badge.querySelector(".link-count").textContent = waiting.length;
+  badge.querySelector(".link-held").hidden = !held;
+  badge.querySelector(".link-held b").textContent = held;
+}
+
 async function showRefused() {
   const box = document.getElementById("refused");
   if (!box) return;
-  const rows = (await waiting()).filter((row) => row.refused && row.tap.station === document.body.dataset.station);
+  const found = (await rows()).filter((row) => row.refused && !row.seen && row.tap.station === document.body.dataset.station);
   const list = box.querySelector("ul"), line = document.getElementById("refused-line");
-  list.replaceChildren(...rows.map((row) => {
+  list.replaceChildren(...found.map((row) => {
     const item = line.content.cloneNode(true);
     item.querySelector("b").textContent = row.tap.kind;
     item.querySelector("span").textContent = [row.refused.error, row.refused.do].filter(Boolean).join(" ");
     return item;
   }));
-  box.hidden = !rows.length;
-  box.querySelector("button").onclick = async () => { await drop(rows.map((row) => row.n)); showRefused(); };
+  box.hidden = !found.length;
+  box.querySelector("button").onclick = async () => { await mark(found.map((row) => ({ ...row, seen: true }))); showRefused(); };
 }
 
 export function startTaps() {
   document.addEventListener("click", onClick);
   document.addEventListener("submit", onSubmit);
   watch((news) => {
-    if (news.waiting !== undefined) {
-      const badge = document.querySelector(".link-waiting");
-      if (badge) { badge.hidden = news.waiting === 0; badge.querySelector(".link-count").textContent = news.waiting; }
-    }
+    if (news.waiting) showWaiting(news.waiting);
     if (news.refused?.length) showRefused();
+    unpaired(news.unpaired);
+    foldNews(news);
   });
   for (const wake of ["online", "focus", "pageshow"]) window.addEventListener(wake, flush);
   document.addEventListener("visibilitychange", flush);
+  startFold();
   probe().then(flush);
   showRefused();
 }

@@ -2,36 +2,49 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import signal
 from contextlib import suppress
+from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Error, Route, expect
+from playwright.sync_api import Browser, BrowserContext, Error, Route, expect
 
+from tests.browser.conftest import NOTHING_OUTSIDE, Screen
 from tests.browser.server import Server, until
 
 pytestmark = pytest.mark.browser
 OpenScreen = Any
-THREE = [{"hr": 95}, {"sbp": 125}, {"spo2": 99}]
+THREE = ["vitals", "req.new", "drug.given"]
+
+
+def record_pulse(inside: Any) -> None:
+    """One more than where the stepper stands, which is no reading."""
+    inside.page.locator('#figures-vitals [data-name="hr"] .step[data-by="1"]').click()
+    inside.page.locator("#figures-vitals button.take").click()
 
 
 def tap_three(inside: Any) -> None:
-    """Three different taps that are there whatever the stage is; each counts as waiting at once."""
-    for number, body in enumerate(THREE, start=1):
-        stepper = inside.page.locator(f"#stepper-{next(iter(body))}")
-        stepper.locator(".step-up").click()
-        stepper.locator("button.take").click()
-        expect(inside.page.locator(".link-count")).to_have_text(str(number))
+    """Three taps of three kinds; each counts as waiting at once."""
+    count = inside.page.locator(".link-count")
+    record_pulse(inside)
+    expect(count).to_have_text("1")
+    inside.button("req.new", "#asks .choices").click()
+    expect(count).to_have_text("2")
+    inside.button("drug.given", "#next").click()
+    expect(count).to_have_text("3")
 
 
 def in_order(server: Server, case: str) -> list[Any]:
-    """The figures that the inside station has sent, in order of arrival, its counters looked at."""
+    """The kinds that the inside station has sent, in order of arrival, its counters looked at."""
     sent = [
         entry.tap for entry in server.entries(case) if entry.tap.station == server.cookies["inside"].partition(".")[0]
     ]
     counters = [tap.counter for tap in sent]
     assert counters == list(range(1, len(sent) + 1)), "one running number a station, without gap or repeat"
-    return [tap.body for tap in sent]
+    return [tap.kind for tap in sent]
 
 
 def test_taps_wait_while_the_server_is_dead_and_are_stored_once_in_order_when_it_is_back(
@@ -51,7 +64,7 @@ def test_taps_wait_while_the_server_is_dead_and_are_stored_once_in_order_when_it
     assert in_order(server, case) == THREE
     for one in (page, outside):
         expect(one.locator("#link")).to_have_attribute("data-state", "live")
-    expect(page.locator("#stepper-hr output")).to_have_text("95")
+    expect(page.locator('#figures-vitals [data-name="hr"] output')).to_have_text("91")
 
 
 def test_a_page_that_was_cut_off_shows_what_it_missed_without_a_reload(
@@ -93,7 +106,7 @@ def test_taps_that_wait_survive_a_reload_while_the_server_is_dead(
     page = inside.open(f"/inside?case={case}")
     server.kill()
     tap_three(inside)
-    with suppress(Error):  # there is nobody to load it from
+    with suppress(Error):  # too soon for a kept picture, perhaps
         page.reload()
     server.start()
     inside.open(f"/inside?case={case}")
@@ -117,12 +130,11 @@ def test_a_tap_whose_answer_was_lost_is_sent_again_and_stored_once(
             route.fulfill(response=answer)
 
     inside.context.route("**/api/entries", lose_the_first)
-    page.locator("#stepper-hr .step-up").click()
-    page.locator("#stepper-hr button.take").click()
+    record_pulse(inside)
     until(lambda: (page.wait_for_timeout(50), len(lost) > 1)[1], "the second sending", lambda: server.log)
     expect(page.locator(".link-waiting")).to_be_hidden()
     assert lost[:2] == [200, 200]
-    assert in_order(server, case) == [{"hr": 95}]
+    assert in_order(server, case) == ["vitals"]
 
 
 def test_a_tap_that_is_refused_is_shown_with_its_reason_and_holds_up_no_other(
@@ -130,15 +142,15 @@ def test_a_tap_that_is_refused_is_shown_with_its_reason_and_holds_up_no_other(
 ) -> None:
     inside = screen(server, "inside")
     page = inside.open(f"/inside?case={case}")
-    page.locator("#stepper-sbp button.take").evaluate("(button) => { button.dataset.body = '{\"bp\": 1}'; }")
-    page.locator("#stepper-sbp button.take").click()
+    inside.button("drug.given", "#next").evaluate("(button) => { button.dataset.body = '{\"bp\": 1}'; }")
+    inside.button("drug.given", "#next").click()
     expect(page.locator("#refused")).to_be_visible()
-    expect(page.locator("#refused li")).to_contain_text("vitals has no field 'bp'")
-    page.locator("#stepper-hr button.take").click()
+    expect(page.locator("#refused li")).to_contain_text("drug.given has no field 'bp'")
+    record_pulse(inside)
     until(lambda: server.entries(case, "vitals"), "the good tap", lambda: server.log)
-    assert [entry.tap.body for entry in server.entries(case, "vitals")] == [{"hr": 90}]
+    assert [entry.tap.body for entry in server.entries(case, "vitals")] == [{"hr": 91}]
     page.reload()
-    expect(page.locator("#refused li")).to_contain_text("vitals has no field 'bp'")
+    expect(page.locator("#refused li")).to_contain_text("drug.given has no field 'bp'")
     page.locator("#refused button").click()
     expect(page.locator("#refused")).to_be_hidden()
 
@@ -149,3 +161,63 @@ def test_a_server_stops_while_screens_are_connected(server: Server, case: str, s
     assert server.process is not None
     assert server.process.returncode in (0, -15)
     expect(page.locator("#link")).not_to_have_attribute("data-state", "live")
+
+
+def test_taps_survive_a_killed_server_that_had_stored_them_without_saying_so(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
+    inside = screen(server, "inside")
+    page = inside.open(f"/inside?case={case}")
+    stored: list[int] = []
+
+    def kill_before_the_answer(route: Route) -> None:
+        stored.append(route.fetch().status)
+        server.kill()
+        route.abort()
+
+    inside.context.route("**/api/entries", kill_before_the_answer, times=1)
+    record_pulse(inside)
+    until(lambda: (page.wait_for_timeout(50), stored)[1], "the first sending", lambda: server.log)
+    expect(page.locator(".link-count")).to_have_text("1")
+    server.start()
+    expect(page.locator(".link-waiting")).to_be_hidden()
+    assert stored == [200]
+    assert in_order(server, case) == ["vitals"]
+
+
+def kill_browser(profile: Path) -> None:
+    """SIGKILL of the one browser that runs on this profile; what it has started dies with it."""
+    for process in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):
+            words = (process / "cmdline").read_bytes().split(b"\0")
+            if f"--user-data-dir={profile}".encode() in words and not any(w.startswith(b"--type=") for w in words):
+                os.kill(int(process.name), signal.SIGKILL)
+
+
+def test_taps_survive_a_browser_that_is_killed(server: Server, case: str, browser: Browser, tmp_path: Path) -> None:
+    cookie: Any = {
+        "name": "doorside_inside", "value": server.cookies["inside"], "url": server.address, "sameSite": "Strict",
+    }  # fmt: skip
+
+    def start() -> BrowserContext:
+        context = browser.browser_type.launch_persistent_context(
+            tmp_path / "profile", executable_path=shutil.which("chromium"), args=["--no-sandbox", NOTHING_OUTSIDE]
+        )
+        context.add_cookies([cookie])
+        return context
+
+    context = start()
+    inside = Screen(context, server.address)
+    inside.open(f"/inside?case={case}")
+    server.kill()
+    tap_three(inside)
+    kill_browser(tmp_path / "profile")
+    with suppress(Error):
+        context.close()
+    server.start()
+    context = start()
+    again = Screen(context, server.address)
+    page = again.open(f"/inside?case={case}")
+    until(lambda: in_order(server, case) == THREE, "the three taps", lambda: server.log)
+    expect(page.locator(".link-waiting")).to_be_hidden()
+    context.close()

@@ -12,9 +12,9 @@ export function uuid7(ms = Date.now()) {
 
 export function entry(kind, caseId, body, role = null) {
   const id = uuid7(), full = { ...body };
-  if (kind === "req.new" && !full.q) full.q = `q${id.slice(-8)}`; // a name of its own, also when two ask at once
+  if (["req.new", "req.in"].includes(kind) && !full.q) full.q = `q${id.slice(-8)}`; // a name of its own, also when two ask at once
   return {
-    id, case: caseId, kind, body: full, role, person: null,
+    id, case: caseId, kind, body: full, role, person: document.body.dataset.person ?? null,
     station: document.body.dataset.station, counter: 0,
     device_at: new Date().toISOString(), ...knowledge(),
   };

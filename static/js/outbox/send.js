@@ -1,20 +1,22 @@
 // Sends what waits, oldest first, one sender over all tabs. Nothing leaves the outbox before the server has stored it.
-import { drop, mark, waiting } from "./store.js";
+import { drop, mark, rows } from "./store.js";
 
-const MOST = 200;
+const MOST = 200, UNPAIRED = [401, 403, 410], LATER = [...UNPAIRED, 408, 425, 429];
 let running = false, again = false, wait = 1000, timer = null;
 const watchers = new Set();
 
+// A watcher is told { waiting: rows }, { done: rows }, { refused: rows }, { unpaired: the server's answer or null }.
 export const watch = (see) => watchers.add(see);
 const tell = (news) => watchers.forEach((see) => see(news));
+const open = async () => (await rows()).filter((row) => !row.refused);
 
 async function once() {
   let most = MOST;
   for (;;) {
-    const rows = (await waiting()).filter((row) => !row.refused);
-    tell({ waiting: rows.length });
-    if (!rows.length) return true;
-    const batch = rows.slice(0, most), more = rows.length > batch.length;
+    const waiting = await open();
+    tell({ waiting });
+    if (!waiting.length) return true;
+    const batch = waiting.slice(0, most), more = waiting.length > batch.length;
     let response, answer;
     try {
       response = await fetch("/api/entries", {
@@ -26,24 +28,29 @@ async function once() {
       return false;
     }
     if (!Array.isArray(answer.results)) {
+      if (UNPAIRED.includes(response.status)) tell({ unpaired: answer });
       if (response.status === 413 && batch.length > 1) { most = Math.ceil(batch.length / 2); continue; }
       if (response.status === 413) await mark([{ ...batch[0], refused: answer }]);
       return false; // not paired just now, busy, or failing: everything is kept and tried again
     }
-    const done = [], refused = [];
+    const done = [], refused = [], held = [];
+    let unpaired = null;
     answer.results.forEach((result, i) => {
-      if (result.status !== "refused") done.push(batch[i].n);
-      else if (![401, 403, 408, 425, 429].includes(result.code) && result.code < 500) refused.push({ ...batch[i], refused: result });
+      const row = batch[i], later = LATER.includes(result.code) || result.code >= 500;
+      if (result.status === "held") held.push({ ...row, held: result }); // for a lead at the desk to take or refuse
+      else if (result.status !== "refused") done.push(row);
+      else if (!later) refused.push({ ...row, refused: result });
+      else if (UNPAIRED.includes(result.code)) unpaired ??= result;
     });
-    await drop(done);
-    await mark(refused);
-    tell({ refused });
-    if (!done.length && !refused.length) return false;
+    await drop(done.map((row) => row.n));
+    await mark([...refused, ...held.filter((row) => !batch.find((one) => one.n === row.n).held)]);
+    tell({ done, refused, unpaired });
+    if (!done.length && !refused.length) { tell({ waiting: await open() }); return false; }
   }
 }
 
 export async function flush() {
-  if (running) { again = true; tell({ waiting: (await waiting()).filter((row) => !row.refused).length }); return; }
+  if (running) { again = true; tell({ waiting: await open() }); return; }
   running = true;
   clearTimeout(timer);
   let ok = false;

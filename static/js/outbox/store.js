@@ -38,6 +38,7 @@ export function keep(tap) {
   });
 }
 
-export const waiting = () => transaction("readonly", (taps) => taps.getAll());
+// Every row, oldest first: { n, tap, refused, held, seen }. refused and held are the server's answer; such rows stay here.
+export const rows = () => transaction("readonly", (taps) => taps.getAll());
 export const drop = (numbers) => transaction("readwrite", (taps) => { for (const n of numbers) taps.delete(n); });
 export const mark = (rows) => transaction("readwrite", (taps) => { for (const row of rows) taps.put(row); });
