@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Request, expect, sync_playwright
 
+from app.web.sessions import COOKIE
 from tests.browser.server import PATIENCE_S, Server
 
 NOTHING_OUTSIDE = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
@@ -116,6 +117,10 @@ def screen(browser: Browser) -> Iterator[OpenScreen]:
                 for kind in kinds
             ]
         )
+        if "desk" in kinds and server.session:
+            context.add_cookies(
+                [{"name": COOKIE, "value": server.session, "url": server.address, "sameSite": "Strict"}]
+            )
         return Screen(context, server.address)
 
     yield open_one

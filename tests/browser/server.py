@@ -14,17 +14,23 @@ from pathlib import Path
 from typing import Any
 
 import httpx
-from sqlalchemy import Engine
+from sqlalchemy import Engine, text
 
-from app.base.database import open_engine
+from app.base.database import open_engine, writing
 from app.base.ids import new_id
 from app.base.time import utc_now
 from app.journal import store as journal
 from app.journal.entry import Entry
+from app.people import store as people
+from app.people.sign_in import store as sign_in
+from app.people.sign_in.values import ALL_RIGHTS
+from app.people.tables import Person
 from app.stations import store as stations
 from app.stations.values import KINDS
+from app.web.sessions import COOKIE
 
 ROOT = Path(__file__).parents[2]
+CHARGE = "U-Una"
 PATIENCE_S = 20
 """How long a test waits for what must happen before it says that it did not. Never a measure."""
 
@@ -54,6 +60,8 @@ class Server:
     process: subprocess.Popen[bytes] | None = None
     cookies: dict[str, str] = field(default_factory=dict)
     counter: int = 0
+    session: str = ""
+    program: tuple[str, ...] = ("-m", "app.cli")
 
     def __post_init__(self) -> None:
         self.engine: Engine = open_engine(self.url)
@@ -74,7 +82,7 @@ class Server:
         environment = {name: value for name, value in os.environ.items() if not name.startswith("DOORSIDE_")}
         with (self.folder / "server.log").open("ab") as log:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "app.cli", self.command, "--db", self.url, "--port", str(self.port)],
+                [sys.executable, *self.program, self.command, "--db", self.url, "--port", str(self.port)],
                 stdout=log, stderr=log, cwd=ROOT,
                 env=environment | {"PYTHONPATH": str(ROOT), "DOORSIDE_DATA": str(self.folder)},
             )  # fmt: skip
@@ -108,13 +116,23 @@ class Server:
         self.engine.dispose()
 
     def pair(self) -> None:
-        """Pairs a station of each kind."""
+        """Pairs a station of each kind, and signs an invented charge anaesthetist with all rights in at the desk."""
         for kind in KINDS:
             self.cookies[kind] = stations.pair(self.engine, kind=kind, label=f"The {kind}", now=utc_now())
+        people.add(self.engine, Person(id=CHARGE, name="Una Quist", initials="UQ", job="charge anaesthetist"))
+        sign_in.set_rights(self.engine, CHARGE, ALL_RIGHTS, now=utc_now(), how="test")
+        self.session = sign_in.begin(self.engine, CHARGE, self.cookies["desk"].partition(".")[0], utc_now())
+
+    def sign_everybody_out(self) -> None:
+        """Ends every session at a desk, as of long ago; pages that are open do not know it yet."""
+        with writing(self.engine) as connection:
+            old = {"old": "2020-01-01 00:00:00.000000"}
+            connection.execute(text("UPDATE desk_session SET begun_at = :old, used_at = :old, ended_at = :old"), old)
 
     def proof(self, kind: str) -> dict[str, str]:
         """The header that proves a station."""
-        return {"cookie": f"doorside_{kind}={self.cookies[kind]}"}
+        signed = f"; {COOKIE}={self.session}" if kind == "desk" and self.session else ""
+        return {"cookie": f"doorside_{kind}={self.cookies[kind]}{signed}"}
 
     def new_case(self, ref: str = "C1") -> str:
         """A case, made at the desk."""

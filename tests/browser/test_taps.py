@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.server import Server, until
+from tests.browser.server import CHARGE, Server, until
 
 pytestmark = pytest.mark.browser
 OpenScreen = Any
@@ -30,7 +30,7 @@ def test_a_tap_inside_appears_outside_and_on_the_board(server: Server, case: str
     for page in (outside.locator("#rooms"), board.locator("#board")):
         expect(page).to_contain_text(re.compile(r"attempt 1", re.IGNORECASE))
     (stored,) = server.entries(case, "scope.start")
-    assert stored.tap.body == {"n": 1}
+    assert stored.tap.body == {"n": 1, "op": "Bea"}  # the operator is the case's own: it stands chosen, in sight
     assert stored.tap.station == server.cookies["inside"].partition(".")[0]
     assert stored.tap.offset_ms is not None
     assert (stored.tap.error_ms or 0) > 0
@@ -66,7 +66,7 @@ def test_a_figure_is_recorded_by_its_stepper_without_a_keyboard(server: Server, 
     page = inside.open(f"/inside?case={case}")
     stepper = page.locator("#stepper-spo2")
     for _ in range(3):
-        stepper.locator(".step-down").click()
+        stepper.locator('[data-by="-1"]').click()
     expect(stepper.locator("output")).to_have_text("95")
     server.say(case, ("vitals", {"hr": 88}))  # a push meanwhile
     expect(page.locator("#stepper-hr output")).to_have_text("88")
@@ -74,7 +74,7 @@ def test_a_figure_is_recorded_by_its_stepper_without_a_keyboard(server: Server, 
     server.say(case, ("vitals", {"hr": 86}))  # and another: what is shown is what will be recorded
     expect(page.locator("#stepper-hr output")).to_have_text("86")
     expect(stepper.locator("output")).to_have_text("95")
-    stepper.locator("button.take").click()
+    page.locator("#figures-vitals button.take").click()
     expect(page.locator("#clock")).to_contain_text("95")
     assert [entry.tap.body for entry in server.entries(case, "vitals")] == [{"hr": 88}, {"hr": 86}, {"spo2": 95}]
 
@@ -83,7 +83,8 @@ def test_what_a_reader_has_unfolded_stays_unfolded_when_panels_change(
     server: Server, case: str, screen: OpenScreen
 ) -> None:
     page = screen(server, "inside").open(f"/inside?case={case}")
-    fold = page.locator("#steps details").last
+    server.say(case, ("drug.given", {"class": "induction"}), ("vitals", {"spo2": 70}))
+    fold = page.locator("#room_notices details").first
     fold.locator("summary").click()
     for figure in ("88", "86", "84"):
         server.say(case, ("vitals", {"hr": float(figure)}), ("hold", {}))
@@ -125,7 +126,8 @@ def test_a_case_is_opened_at_the_desk_and_appears_on_the_board(server: Server, s
     board.open("/board")
     page = desk.open("/desk")
     page.locator("#new-case [name=ref]").fill("HX 7")
-    page.evaluate("document.querySelector('#new-case [name=room]').required = false")  # no room in this register
+    for choice in ("intubation", "urgent", "airborne", "adult"):
+        page.locator("#new-case .pick", has_text=choice).click()
     page.locator("#new-case button[type=submit]").click()
     page.wait_for_url(re.compile("/case/"))
     case = page.url.rpartition("/")[2]
@@ -133,6 +135,7 @@ def test_a_case_is_opened_at_the_desk_and_appears_on_the_board(server: Server, s
     until(lambda: server.entries(case, "case.open"), "the opening", lambda: server.log)
     (opened,) = server.entries(case, "case.open")
     assert opened.tap.body["procedure"]
+    assert opened.tap.person == CHARGE
     assert opened.tap.station == server.cookies["desk"].partition(".")[0]
     assert desk.wrong == board.wrong == []
 

@@ -6,10 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from app.base.messages import N_
+from app.case.lookahead import likely_next
+from app.case.matching import proposed
 from app.live.now import CaseNow
 from app.live.views.taps import Offer
 
 MOST = 12
+ROWS_OF = 3
+BY_VOICE = N_("Other, said by voice")
+"""Asks the door to listen: what is wanted has no button."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,14 +33,20 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class AsksView:
-    """Open requests first, then at most twelve choices fitted to the stage."""
+    """Open requests first, then what the last milestone makes likely, then at most twelve choices fitted to the stage.
+
+    offered  what the department's protocol offers in one tap because of what just happened; never sent by itself
+    voice    for what has no button
+    """
 
     waiting: tuple[Asked, ...]
+    offered: Offer | None
     choices: tuple[Offer, ...]
+    voice: Offer
 
     @classmethod
     def of(cls, cases: Sequence[CaseNow]) -> AsksView:
-        case = cases[0]
+        case, maybe = cases[0], proposed(cases[0].state)
         waiting = tuple(
             Asked(
                 r.q,
@@ -46,11 +58,26 @@ class AsksView:
                 Offer("req.cancel", "Not needed", case.id, {"q": r.q}),
             )
             for r in case.state.open_requests
+            if r.q not in maybe
         )
-        open_items = {r.item for r in case.state.open_requests}
+        offered = _offered(case)
+        open_items = {(r.item or "").casefold() for r in case.state.open_requests}
+        if offered is not None:
+            open_items.add(str(offered.body["item"]).casefold())
         choices = tuple(
             Offer("req.new", c.item, case.id, {"item": c.item, "urg": c.urgency}, tone=c.urgency)
             for c in case.phase.requests
-            if c.item not in open_items
+            if c.item.casefold() not in open_items
         )
-        return cls(waiting, choices[:MOST])
+        # An open request takes a line of its own: the page stays whole and does not scroll.
+        lines = len(waiting) + (offered is not None) + len(maybe)  # a proposal names two requests and takes two lines
+        room = max(ROWS_OF, MOST - 1 - ROWS_OF * max(0, lines - 1))
+        voice = Offer("req.new", BY_VOICE, case.id, {"item": BY_VOICE, "urg": "now"})
+        return cls(waiting, offered, choices[:room], voice)
+
+
+def _offered(case: CaseNow) -> Offer | None:
+    one = next((one for one in likely_next(case.state, case.protocol) if one.one_tap), None)
+    if one is None:
+        return None
+    return Offer("req.new", one.item, case.id, {"item": one.item, "urg": "now", "from": "look-ahead"}, tone="now")

@@ -55,21 +55,43 @@ _MOVING = ("out", "doffing", "donning", "checked")
 """Stages in which a person needs somebody, the most pressing first."""
 
 
+def between(case: CaseNow) -> tuple[tuple[Person, ...], tuple[Person, ...]]:
+    """People between two stages (dressing, checked, out, undressing), and those of the room who have still to dress."""
+    early = case.life in (Life.PLANNED, Life.READY)
+    moving, named = [], []
+    for person in case.crew:
+        undresses = person.doff_start is not None and person.doff_done is None
+        out = person.stage == "out" and person.dressed and not _on_the_way(case, person)
+        if undresses or out or person.stage in ("donning", "checked"):
+            moving.append(person)
+        elif person.stage == "named" and early and not set(case.roles_of(person.id)) <= OUTSIDE_ROLES - {"SO"}:
+            named.append(person)
+    return tuple(moving), tuple(named)
+
+
+def _on_the_way(case: CaseNow, person: Person) -> bool:
+    """Whether somebody walks with a patient who is moved, in equipment until the patient is taken over (R25)."""
+    left = [h for h in case.state.all("room.out") if getattr(h.body, "p", None) == person.id]
+    walks = bool(left) and (getattr(left[-1].body, "tx", None) or "").casefold() == "yes"
+    return walks and not case.state.all("tx.accept")
+
+
 def _team(case: CaseNow) -> Team:
-    members = [_member(case, person) for person in case.crew]
+    members = [member(case, person) for person in case.crew]
     outsiders = {person.id for person in case.crew if set(case.roles_of(person.id)) <= OUTSIDE_ROLES - {"SO"}}
     early = case.life in (Life.PLANNED, Life.READY)
     ids = [person.id for person in case.crew]
     moving: list[Member] = []
     settled: list[Member] = []
-    for p, member in zip(ids, members, strict=True):
-        waits = member.stage == "named" and early and p not in outsiders
-        (moving if member.stage in _MOVING or waits else settled).append(member)
-    moving.sort(key=lambda member: _MOVING.index(member.stage) if member.stage in _MOVING else len(_MOVING))
+    for p, one in zip(ids, members, strict=True):
+        waits = one.stage == "named" and early and p not in outsiders
+        (moving if one.stage in _MOVING or waits else settled).append(one)
+    moving.sort(key=lambda one: _MOVING.index(one.stage) if one.stage in _MOVING else len(_MOVING))
     return Team(case.room, tuple(moving), tuple(settled))
 
 
-def _member(case: CaseNow, person: Person) -> Member:
+def member(case: CaseNow, person: Person) -> Member:
+    """One person as a line with taps."""
     last = person.stays[-1] if person.stays else None
     since = {
         "inside": last.entered if last else None,

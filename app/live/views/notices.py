@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from app.case.rules.day import Life
+from app.case.rules.settings import pinned
 from app.live.now import CaseNow
 from app.live.views.taps import Offer
 
@@ -56,7 +57,7 @@ class NoticesView:
 def current(case: CaseNow, life: Life, audience: str) -> bool:
     """Whether a notice is to be shown to somebody now: a warning or critical for them that has not ended."""
     notice = life.notice
-    setting = case.protocol.rules.get(notice.rule)
+    setting = pinned(case.state).get(notice.rule)
     reaches = notice.severity == "C" and audience in ("room", "door")
     meant = setting is not None and audience in setting.audience
     return life.end is None and notice.severity in ("W", "C") and (meant or reaches)
@@ -65,7 +66,7 @@ def current(case: CaseNow, life: Life, audience: str) -> bool:
 def shown(case: CaseNow, life: Life) -> Shown:
     """A notice with names in place of ids, and the department's next step."""
     notice = life.notice
-    setting = case.protocol.rules.get(notice.rule)
+    setting = pinned(case.state).get(notice.rule)
     return Shown(
         case.room,
         notice.rule,

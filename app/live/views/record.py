@@ -11,6 +11,8 @@ from typing import Any
 from app.case.correction import first_taps
 from app.case.happening import Happening
 from app.case.intervals import WORDS, intervals
+from app.case.rules.catalogue import WORDS as RULES
+from app.case.rules.settings import pinned, switched_off
 from app.case.sentences import Detail, details, sentence
 from app.case.vocabulary.course import RoleAssign
 from app.live.now import CaseNow
@@ -30,7 +32,10 @@ class More:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One entry: when, what in words, who for, what a reader must know of it, what it said at first, how to mend it."""
+    """One entry: when, what in words, who for, what a reader must know of it, what it said at first, how to mend it.
+
+    by  who was signed in at the desk where it was made
+    """
 
     id: str
     at: datetime
@@ -43,6 +48,7 @@ class Line:
     stands: bool
     first: tuple[Change, ...]
     correct: Correction | None
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +58,15 @@ class Interval:
     code: str
     label: str
     parts: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Off:
+    """A rule that the case's protocol has switched off: number, name, and the department's reason."""
+
+    rule: str
+    name: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +81,7 @@ class RecordView:
     lines: tuple[Line, ...]
     intervals: tuple[Interval, ...]
     notices: tuple[tuple[Shown, str], ...]
+    off: tuple[Off, ...]
 
     @classmethod
     def of(cls, cases: Sequence[CaseNow]) -> RecordView:
@@ -80,12 +96,24 @@ class RecordView:
             tuple(_line(case, h, first.get(h.id)) for h in case.history),
             tuple(_interval(case, code, value) for code, value in intervals(case.state).items() if value is not None),
             tuple((shown(case, life), life.end.value if life.end else "open") for life in case.notices),
+            _off(case),
         )
+
+
+def _off(case: CaseNow) -> tuple[Off, ...]:
+    settings = pinned(case.state)
+    return tuple(
+        Off(rule, RULES[rule].name, settings[rule].why_off or "") for rule in switched_off(settings) if rule in RULES
+    )
 
 
 def _more(case: CaseNow, h: Happening) -> tuple[More, ...]:
     return tuple(
-        More(ask(h.kind, one.field).label, _named(case, one), one.unit) for one in details(h) if one.field != "ref"
+        More(ask(h.kind, "p").label, case.person(str(one.value)).name, "")
+        if h.kind == "local.done" and one.value in case.state.people  # a step of dressing says whose it was
+        else More(ask(h.kind, one.field).label, _named(case, one), one.unit)
+        for one in details(h)
+        if one.field != "ref"
     )
 
 
@@ -110,5 +138,5 @@ def _line(case: CaseNow, h: Happening, first: Happening | None) -> Line:
     marks = tuple(sorted(h.marks))
     return Line(
         h.id, h.at, h.kind, said.message, names, _more(case, h), h.role or "", marks, h.stands,
-        changes(case, h, first), correction(case, h),
+        changes(case, h, first), correction(case, h), str(h.facts.get("by", {}).get("name", "")),
     )  # fmt: skip

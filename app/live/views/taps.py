@@ -14,6 +14,11 @@ from app.case.vocabulary.registry import KINDS
 from app.live.views.fields import Ask, ask
 from app.protocol.values import Milestone
 
+RIGHT = "dressing right: "
+"""Before the code of a dressing step that a partner called right (`local.done`, whose value is the wearer)."""
+READY = "made ready: "
+"""Before the name of something likely that was made ready at the door (`local.done`)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Offer:
@@ -21,6 +26,8 @@ class Offer:
 
     asks     figures or words that may be filled in first; none of them must be
     done_at  when it was last tapped
+    who      a working name that stands before the label
+    word     a message id that stands after it
     """
 
     kind: str
@@ -30,6 +37,8 @@ class Offer:
     asks: tuple[Ask, ...] = ()
     done_at: datetime | None = None
     tone: str = "plain"
+    who: str = ""
+    word: str = ""
 
     @property
     def body_json(self) -> str:
@@ -60,6 +69,12 @@ def offer(case: str, state: State, milestone: Milestone) -> Offer:
         body["n"] = 1 + sum(1 for attempt in state.attempts)
     elif milestone.kind == "scope.end" and state.attempts:
         body["n"] = state.attempts[-1].n
+    elif milestone.kind == "sga.in":
+        body["n"] = 1 + len(state.all("sga.in"))
+    elif milestone.kind == "sga.out" and state.all("sga.in"):
+        body["n"] = len(state.all("sga.in"))
+    elif milestone.kind == "co2.no" and state.airway.device is not None:
+        body["device"] = state.airway.device
     elif milestone.kind == "case.close" and state.setup.ref:
         body["ref"] = state.setup.ref
     people = tuple((person.id, person.name) for person in state.people.values())

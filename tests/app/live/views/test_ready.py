@@ -6,7 +6,8 @@ from tests.app.live.views.scene import CREW, GOES_IN, OPEN, after, now, offered,
 
 def test_only_the_clean_sides_steps_are_there() -> None:
     assert not {"scope.start", "preox.start", "room.in"} & set(offered("ready", now(OPEN)))
-    assert "kit.staged" in offered("ready", now(OPEN))
+    assert "room.ready" in offered("ready", now(OPEN))
+    assert "kit.staged" not in offered("ready", now(OPEN)), "trays have a panel of their own"
 
 
 def test_what_was_done_moves_out_of_the_way_with_its_time() -> None:

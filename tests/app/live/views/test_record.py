@@ -1,7 +1,12 @@
 """The whole record of a case, corrections in sight."""
 
+from dataclasses import replace
+
+from app.case.fold import Record
 from app.live.views.record import RecordView
-from tests.app.live.views.scene import CREW, GOES_IN, OPEN, after, html, now, words
+from app.protocol.library import protocol_for
+from app.protocol.pinned import facts_of
+from tests.app.live.views.scene import CREW, GOES_IN, OPEN, after, entries, html, now, words
 
 INDUCED = (OPEN, CREW, *GOES_IN, ("drug.given", {"class": "induction", "drug": "ketamine", "dose": 70, "unit": "mg"}))
 
@@ -42,5 +47,24 @@ def test_a_correction_is_one_tap_away_on_lines_that_stand() -> None:
     assert 'data-kind="tap.void"' in html("record", now(*INDUCED))
 
 
+def test_a_rule_that_is_switched_off_stands_in_the_record_with_the_departments_reason() -> None:
+    built_in = protocol_for("intubation", "adult")
+    off = replace(built_in.rules["R24"], on=False, why_off="Told by voice here.")
+    facts = facts_of(replace(built_in, rules={**built_in.rules, "R24": off}))
+    (opened,) = entries(OPEN)
+    case = now(OPEN)
+    pinned = Record.of("A", [replace(opened, facts={**opened.facts, "protocol": facts})])
+    text = words("record", replace(case, state=pinned.now))
+    assert "Rules switched off by the department Major breach Told by voice here. R24" in text
+    assert "switched off" not in words("record", case)
+
+
 def test_a_record_without_entries_says_so() -> None:
     assert "Nothing has happened yet." in words("record", now())
+
+
+def test_a_dressing_step_says_whose_it_was_by_name() -> None:
+    text = words("record", now(OPEN, CREW, ("local.done", {"name": "dressing right: gown", "value": "P2"})))
+    assert "dressing right: gown" in text
+    assert "Bea" in text.split("dressing right: gown")[1]
+    assert "P2" not in text

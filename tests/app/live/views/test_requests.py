@@ -1,7 +1,7 @@
 """What the rooms want, as the door sees it."""
 
 from app.live.views.requests import RequestsView
-from tests.app.live.views.scene import CREW, OPEN, now, offered, words
+from tests.app.live.views.scene import CREW, OPEN, after, now, offered, words
 
 NEW = ("req.new", {"q": "q1", "item": "bougie", "urg": "now"})
 ROOM = (OPEN, CREW)
@@ -13,7 +13,7 @@ def test_the_room_is_the_first_word_of_each_request() -> None:
 
 
 def test_one_tap_moves_a_request_on_until_it_is_the_rooms_turn() -> None:
-    assert offered("requests", now(*ROOM, NEW)) == ["req.ack"]
+    assert offered("requests", now(*ROOM, NEW)) == ["req.ack", "req.in"]
     assert offered("requests", now(*ROOM, NEW, ("req.ack", {"q": "q1"}))) == ["req.in"]
     assert offered("requests", now(*ROOM, NEW, ("req.ack", {"q": "q1"}), ("req.in", {"q": "q1"}))) == []
 
@@ -40,3 +40,35 @@ def test_nothing_waits() -> None:
 
 def test_a_request_whose_asking_never_arrived_is_shown_all_the_same() -> None:
     assert len(RequestsView.of([now(*ROOM, ("req.ack", {"q": "q9"}))]).coming) == 1
+
+
+def test_size_and_place_come_from_the_procedures_kit_list_however_the_item_is_written() -> None:
+    plan = ("plan.set", {"tube": 8.0, "sga": "4"})
+    asked = ("req.new", {"q": "q1", "item": "other supraglottic SIZE", "urg": "now"})
+    (one,) = RequestsView.of([now(*ROOM, plan, asked)]).unanswered
+    assert (one.kept, one.sizes, one.planned) == ("Door tray", ("3", "4", "5"), "4")
+    assert "kept: Door tray · sizes 3, 4, 5 · planned 4" in words("requests", now(*ROOM, plan, asked))
+
+
+def test_what_the_procedure_does_not_know_has_no_place() -> None:
+    (one,) = RequestsView.of([now(*ROOM, ("req.new", {"q": "q1", "item": "a blanket"}))]).unanswered
+    assert (one.kept, one.sizes, one.planned) == ("", (), "")
+
+
+def test_whoever_fetches_can_take_it_in_one_tap() -> None:
+    (one,) = RequestsView.of([now(*ROOM, ("role.assign", {"OR": "P4"}), NEW)]).unanswered
+    fetch = one.beside[0]
+    assert (fetch.label, fetch.body) == ("Dot", {"q": "q1", "p": "P4"})
+    (taken,) = RequestsView.of([now(*ROOM, ("role.assign", {"OR": "P4"}), NEW, ("req.ack", fetch.body))]).coming
+    assert taken.runner == "Dot"
+
+
+def test_on_its_way_shows_both_ages() -> None:
+    case = now(*ROOM, NEW, ("req.ack", {"q": "q1"}))
+    (one,) = RequestsView.of([case]).coming
+    assert (one.asked, one.since) == (after(20), after(30))
+
+
+def test_two_rooms_may_name_their_requests_alike() -> None:
+    ids = [one.id for one in RequestsView.of([now(*ROOM, NEW), now(OPEN, NEW, case="B", room="Room 5")]).unanswered]
+    assert len(set(ids)) == 2

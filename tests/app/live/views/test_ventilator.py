@@ -56,7 +56,17 @@ def test_tidal_volume_per_kg_is_never_by_actual_weight() -> None:
     assert figure("vt-per-kg", sized, ("vent.set", {"vt": 450})).warnings
 
 
-def test_mechanical_power_waits_for_the_peak_pressure_that_no_entry_holds() -> None:
+def test_mechanical_power_comes_from_the_peak_pressure_as_recorded() -> None:
+    # bedside-values: rr=20, vt_l=0.42, ppeak=32, driving_pressure=14 gives 20.58 J/min (Gattinoni 2016), rounded up
+    told = {"vt": 420, "rate": 20, "plat": 24, "peep": 10, "ppeak": 32}
+    one = figure("power", OPEN, ("vent.set", told))
+    assert (one.value, one.unit, one.lacks) == ("20.6", "J/min", ())
+    assert ("Peak pressure", "32", "cmH2O") in [
+        (it.label, it.value, it.unit) for it in view(OPEN, ("vent.set", told)).settings
+    ]
+
+
+def test_mechanical_power_without_a_peak_pressure_stays_without_a_value() -> None:
     one = figure("power", OPEN, ("vent.set", SET))
     assert (one.value, one.lacks) == (None, ("Peak pressure",))
 

@@ -17,3 +17,11 @@ def test_it_shows_the_clock_and_the_saturation() -> None:
     case = now(OPEN, CREW, *GOES_IN, ("vitals", {"spo2": 88}), ("drug.given", {"class": "induction"}))
     assert "Since induction" in words("wall", case)
     assert "88 %" in words("wall", case)
+
+
+def test_a_rescue_and_help_that_has_not_come_are_read_from_across_the_room() -> None:
+    said = (OPEN, CREW, *GOES_IN, ("rescue.declare", {"plan": "B"}), ("help.call", {"who": "second operator"}))
+    assert "Plan B Help called, not here:" in words("wall", now(*said))
+    over = (*said, ("help.arrive", {}), ("tube.passed", {}), ("vent.first", {}), ("co2.yes", {}))
+    assert "Plan B" not in words("wall", now(*over))
+    assert "Help called" not in words("wall", now(*over))
