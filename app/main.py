@@ -14,10 +14,16 @@ from app.base.paths import data
 from app.base.settings import Settings
 from app.journal.keys import open_key, register
 from app.live.live import Live
+from app.stations import codes
 from app.web import errors, routes
 from app.web.deps import Proofs
+from app.web.lines import Lines
+from app.web.road import Doorside
 from app.web.security import Guard
+from app.web.sessions import Sessions
+from app.web.setup_code import SetUp
 from app.web.static import Static
+from app.web.throttle import Throttle
 
 DemoMaker = Callable[[Live], Any]
 
@@ -33,7 +39,11 @@ def create_app(settings: Settings, demo: DemoMaker | None = None) -> FastAPI:
         register(engine, key)
         live = Live(engine, key, settings.zone)
         app.state.live = live
+        app.state.code_key = key.secret(codes.PURPOSE)
+        app.state.pairing = Throttle()
+        app.state.lines = Lines(live, app.state.proofs.forget)
         await live.start()
+        await app.state.lines.start()
         if demo is not None:
             app.state.demo = demo(live)
             await app.state.demo.start()
@@ -42,13 +52,16 @@ def create_app(settings: Settings, demo: DemoMaker | None = None) -> FastAPI:
         finally:
             if demo is not None:
                 await app.state.demo.stop()
+            await app.state.lines.stop()
             await live.stop()
 
-    app = FastAPI(
+    app = Doorside(
         title="Doorside", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None, openapi_url=None
     )
     app.state.settings = settings
     app.state.proofs = Proofs()
+    app.state.sessions = Sessions()
+    app.state.setup = SetUp()
     app.state.demo = None
     errors.install(app)
     routes.install(app)

@@ -16,20 +16,29 @@ find_python || exit 1
 cd "$here"
 python=$here/.venv/bin/python
 
-find_chromium() {
-    command -v chromium >/dev/null 2>&1 && return 0
+# find_or_install NAME COMMAND PACKAGE…: what the browser tests need and Debian has.
+find_or_install() {
+    name=$1
+    command=$2
+    shift 2
+    command -v "$command" >/dev/null 2>&1 && return 0
     if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
-        echo "doorside: installing Chromium for the browser tests" >&2
+        echo "doorside: installing $name for the browser tests" >&2
         export DEBIAN_FRONTEND=noninteractive
-        if apt-get update -qq >&2 && apt-get install -y -qq --no-install-recommends chromium >&2; then return 0; fi
-        echo "doorside: Chromium could not be installed with apt-get; the browser tests need it." >&2
+        if apt-get update -qq >&2 && apt-get install -y -qq --no-install-recommends "$@" >&2; then return 0; fi
+        echo "doorside: $name could not be installed with apt-get; the browser tests need it." >&2
         return 1
     fi
-    echo "doorside: the browser tests need Chromium (on Debian, as root: apt-get install chromium)." >&2
+    echo "doorside: the browser tests need $name (on Debian, as root: apt-get install $*)." >&2
     return 1
 }
 
-find_chromium || exit 1
+# certutil puts a ward's authority into a browser's own store; openssl has the last word on certificates.
+find_or_install Chromium chromium chromium || exit 1
+find_or_install certutil certutil libnss3-tools || exit 1
+find_or_install openssl openssl openssl || exit 1
+find_or_install "WebKitGTK's driver" WebKitWebDriver webkit2gtk-driver || exit 1
+find_or_install "a screen without a screen" xvfb-run xvfb xauth || exit 1
 
 if [ $# -gt 0 ]; then
     exec "$python" -m pytest "$@"

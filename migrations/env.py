@@ -27,8 +27,9 @@ def url() -> str:
 
 def metadata() -> sa.MetaData:
     """The tables of every room of the house that has some."""
-    for path in sorted(Path(app.__file__).parent.glob("*/tables.py")):
-        importlib.import_module(f"app.{path.parent.name}.tables")
+    home = Path(app.__file__).parent
+    for path in sorted(home.rglob("tables.py")):
+        importlib.import_module(".".join(("app", *path.relative_to(home).with_suffix("").parts)))
     return SQLModel.metadata
 
 

@@ -51,4 +51,4 @@ def test_only_one_route_writes_entries_and_no_route_is_open_by_oversight() -> No
     writing = {(row.method, row.path) for row in ROUTES if row.method != "GET"}
     assert ("POST", "/api/entries") in writing
     open_to_all = {row.path for row in ROUTES if row.permission is Permission.ANYONE}
-    assert open_to_all == {"/", "/api/time"}
+    assert open_to_all == {"/", "/sw.js", "/api/time", "/pair", "/trust", "/trust/authority"}

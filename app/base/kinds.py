@@ -87,7 +87,7 @@ monitor.on: capno / preox.start: device / preox.stop: device
 vitals: spo2 etco2 eto2 hr sbp dbp rr temp / drug.given: class drug dose unit route
 scope.start: n device op / scope.end: n result view / tube.passed: size depth / tube.out: what
 cuff.up: cuff site / cuff.check: cuff site / vent.first: via site / co2.yes: breaths kpa site / co2.no: device
-tube.secured: depth site / vent.set: vt rate peep fio2 plat
+tube.secured: depth site / vent.set: vt rate peep fio2 plat ppeak
 mask.vent: quality / sga.in: n size / sga.out: n size / rescue.declare: plan / fona.start: op / fona.in: size
 clamp.on: kind / clamp.off: kind / circuit.off: to / circuit.on: to / vent.hold: why / vent.resume: on / agp.end: last
 ext.decide: awake cough cuff_leak fio2 / ext.step: step / ext.out: cuff / o2.mask: device lpm

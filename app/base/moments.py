@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 _RFC3339 = re.compile(r"(\d{4})-(\d\d)-(\d\d)[Tt ](\d\d):(\d\d):(\d\d)(?:\.(\d{1,9}))?([Zz]|[+-]\d\d:\d\d)", re.ASCII)
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
 LATEST = datetime(2101, 1, 1, tzinfo=UTC)
 
 
+@lru_cache(maxsize=4096)
 def parse_moment(text: str) -> datetime:
     """An RFC 3339 text as an aware UTC moment, microseconds kept, finer digits dropped.
 
     Raises ValueError for anything else, and outside 2000-2100 (`judging.md`, Life of a case).
+    Remembers the last ones: a tap's own time is read at the door and in the fold, and a list shares its arrival.
 
     >>> parse_moment("2026-11-03T15:10:00.25+01:00").isoformat()
     '2026-11-03T14:10:00.250000+00:00'

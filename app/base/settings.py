@@ -9,6 +9,9 @@ A wrong value stops the start with a sentence that names it. Nothing here reads 
     DOORSIDE_ZONE               the hospital's time zone by its IANA name; default UTC
     DOORSIDE_HOSPITAL           the hospital's name as pages and exports show it
     DOORSIDE_ALLOW_PLAIN_HTTP   yes: serve http beyond this machine, with a banner; default no
+    DOORSIDE_TLS                yes: serve https with the certificate that `doorside tls make` made; default no
+    DOORSIDE_TLS_DIR            folder of that certificate and of its authority; default: tls in the data folder
+    DOORSIDE_DESK_IDLE_MIN      minutes without a touch after which a person at a desk is signed out; default 10
 """
 
 from __future__ import annotations
@@ -23,6 +26,7 @@ from app.base.errors import NotValid
 
 PREFIX = "DOORSIDE_"
 UTC_ZONE = ZoneInfo("UTC")
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
 _YES, _NO = ("yes", "true", "on", "1"), ("no", "false", "off", "0")
 
 
@@ -48,6 +52,8 @@ class Settings:
     zone              the hospital's time zone: stored times are UTC, shown times are in this one
     hospital          name on pages and exports; may be empty
     allow_plain_http  serve http to other machines (a banner says so); otherwise http is for this machine alone
+    tls, tls_dir      serve https; where its certificate and the authority's files lie (`base/certificates.py`)
+    desk_idle_min     how long a person stays signed in at a desk that nobody touches, 1 to 120 [min]
     """
 
     db: str
@@ -57,6 +63,14 @@ class Settings:
     zone: ZoneInfo = UTC_ZONE
     hospital: str = ""
     allow_plain_http: bool = False
+    tls: bool = False
+    tls_dir: Path = Path("tls")
+    desk_idle_min: int = 10
+
+    @property
+    def plain_on_network(self) -> bool:
+        """Whether other machines reach this server by plain http: each page says so then."""
+        return not self.tls and self.host not in LOOPBACK
 
     @property
     def key_file(self) -> Path:
@@ -90,10 +104,13 @@ def load(environment: Mapping[str, str] | None = None, **words: object) -> Setti
         zone=_zone(given.get("zone", "UTC")),
         hospital=given.get("hospital", ""),
         allow_plain_http=_yes_or_no("allow_plain_http", given.get("allow_plain_http", "no")),
+        tls=_yes_or_no("tls", given.get("tls", "no")),
+        tls_dir=Path(given.get("tls_dir") or data / "tls").expanduser(),
+        desk_idle_min=_minutes("desk_idle_min", given.get("desk_idle_min", "10")),
     )
 
 
-_ELSEWHERE = {"crash_rounds"}
+_ELSEWHERE = {"chaos_s", "crash_rounds"}
 """Variables of that prefix that the tests read."""
 
 
@@ -125,6 +142,12 @@ def _default_folder(environment: Mapping[str, str]) -> Path:
 def _port(text: str) -> int:
     if not (text.isascii() and text.isdecimal() and len(text) < 6 and int(text) < 65536):
         raise BadSetting("port", text, "a port number from 0 to 65535")
+    return int(text)
+
+
+def _minutes(name: str, text: str) -> int:
+    if not (text.isascii() and text.isdecimal() and len(text) < 4 and 1 <= int(text) <= 120):
+        raise BadSetting(name, text, "a number of minutes from 1 to 120")
     return int(text)
 
 

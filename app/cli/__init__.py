@@ -20,6 +20,9 @@ COMMANDS = {
     "verify": "walk every chain of the journal and name the first entry that is wrong",
     "backup": "write a verified copy of the database while it runs",
     "restore": "put a backup back into an empty database",
+    "admin": "who administers; a new PIN for one who lost theirs",
+    "pair": "a one-time code that pairs a screen, when no desk is at hand",
+    "tls": "make, renew or show the certificate for this server's names",
     "protocol": "check a protocol file; list protocols; export the schema",
 }
 

@@ -10,9 +10,11 @@ from pathlib import Path
 from app.base.settings import load
 from app.base.time import utc_now
 from app.cli.serve import add_words, listen
+from app.drill import rights
 from app.drill.demo import Demo, start_demo
 from app.drill.department import YOURS, staff, wards
 from app.drill.register import register
+from app.drill.year import fill_demo
 from app.live.live import Live
 
 
@@ -36,6 +38,8 @@ class Playing:
     def __init__(self, live: Live) -> None:
         self._live = live
         self._demo: Demo | None = None
+        self.pin = rights.new_pin()
+        self.charge = rights.CHARGE
 
     @property
     def left_to_the_user(self) -> str | None:
@@ -45,6 +49,8 @@ class Playing:
     async def start(self) -> None:
         """Fills the registers and begins the night; returns when all that lies before now is stored."""
         await asyncio.to_thread(register, self._live.engine, staff(utc_now(), self._live.zone), wards())
+        await asyncio.to_thread(rights.grant, self._live.engine, self.pin, utc_now())
+        await asyncio.to_thread(fill_demo, self._live.engine, 1, utc_now())
         self._live.registers.read()
         self._demo = await asyncio.to_thread(start_demo, self._live.writer, zone=self._live.zone)
 

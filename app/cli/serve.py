@@ -3,24 +3,33 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import socket
 import sys
+from typing import Any
 
 import uvicorn
 
+from app.base import certificates
 from app.base.errors import DoorsideError
 from app.base.settings import Settings, load
+from app.base.time import utc_now
 from app.main import DemoMaker, create_app
+from app.people.sign_in.store import has_administrator
 
-LOOPBACK = ("127.0.0.1", "::1", "localhost")
 STOP_S = 2
 """An open stream is ended by the hub; a connection that hangs all the same is cut after this many seconds."""
 
+UNHEARD_S = 12
+"""What was sent and not confirmed by the other end for so long ends the connection. The beat comes every 5 s, so a
+tablet that has lost its radio is noticed and its room can be said to be out of contact before 30 s are over (R59)."""
+
 
 def add_parser(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """`doorside serve [--db URL] [--host H] [--port N]`."""
+    """`doorside serve [--db URL] [--host H] [--port N] [--tls]`."""
     parser = subparsers.add_parser("serve", help="serve the pages of this installation")
     add_words(parser)
+    parser.add_argument("--tls", action="store_const", const="yes", help="serve https (see `doorside tls make`)")
 
 
 def add_words(parser: argparse.ArgumentParser) -> None:
@@ -32,17 +41,18 @@ def add_words(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Serves until it is stopped."""
-    return listen(load(db=args.db, host=args.host, port=args.port), None)
+    return listen(load(db=args.db, host=args.host, port=args.port, tls=args.tls), None)
 
 
 def listen(settings: Settings, demo: DemoMaker | None) -> int:
     """Opens the port, says where, and serves. Exit status 1 when the port cannot be had."""
-    if settings.host not in LOOPBACK and not settings.allow_plain_http:
+    if settings.plain_on_network and not settings.allow_plain_http:
         raise DoorsideError(
             f"Plain http on {settings.host} would let anyone on the network read along.",
             holds="Nothing was started.",
-            do="Listen on 127.0.0.1 behind a TLS proxy, or set DOORSIDE_ALLOW_PLAIN_HTTP=yes.",
+            do="Make a certificate (`doorside tls make`) and serve with --tls, or set DOORSIDE_ALLOW_PLAIN_HTTP=yes.",
         )
+    certificate = _certificate(settings)
     family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
     try:
         listener = socket.create_server((settings.host, settings.port), family=family, backlog=2048)
@@ -52,31 +62,69 @@ def listen(settings: Settings, demo: DemoMaker | None) -> int:
             holds="Nothing was started.",
             do="Give another with --port.",
         ) from error
-    # A reader that stands still would otherwise pin megabytes of kernel memory each.
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, 64 * 1024)
+    tune(listener)
     host, port = listener.getsockname()[:2]
     shown = f"[{host}]" if ":" in host else host
     config = uvicorn.Config(
         create_app(settings, demo), log_level="warning", access_log=False, timeout_graceful_shutdown=STOP_S,
-        server_header=False, timeout_keep_alive=30,
+        server_header=False, timeout_keep_alive=30, **certificate,
     )  # fmt: skip
-    server = Announcing(config, f"Doorside is at http://{shown}:{port}/")
+    if settings.tls:  # by the name that the certificate carries: no browser trusts it under another
+        known = certificates.show(settings.tls_dir)
+        shown = next(iter(known.names or known.addresses))
+        shown = f"[{shown}]" if ":" in shown else shown
+    server = Announcing(config, f"{'https' if settings.tls else 'http'}://{shown}:{port}/")
     server.run(sockets=[listener])
     return 0 if server.started else 1
+
+
+def _certificate(settings: Settings) -> dict[str, Any]:
+    """Where uvicorn finds the certificate. Raises Unknown when none was made, DoorsideError when it has run out."""
+    if not settings.tls:
+        return {}
+    shown = certificates.show(settings.tls_dir)
+    if shown.until <= utc_now():
+        raise DoorsideError(
+            f"The server's certificate ran out on {shown.until:%Y-%m-%d}.",
+            holds="Nothing was started.",
+            do="Renew it with `doorside tls renew`: tablets that trust its authority need nothing new.",
+        )
+    return {
+        "ssl_certfile": str(settings.tls_dir / "server.crt"),
+        "ssl_keyfile": str(settings.tls_dir / "server.key"),
+    }
+
+
+def tune(listener: socket.socket) -> None:
+    """Sets what every connection takes over from the socket that it was accepted on."""
+    # A reader that stands still would otherwise pin megabytes of kernel memory each.
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, 64 * 1024)
+    if hasattr(socket, "TCP_USER_TIMEOUT"):  # Linux has it; elsewhere a screen out of reach is noticed in minutes
+        listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, UNHEARD_S * 1000)
 
 
 class Announcing(uvicorn.Server):
     """A server that says its address once it can answer."""
 
-    def __init__(self, config: uvicorn.Config, words: str) -> None:
+    def __init__(self, config: uvicorn.Config, address: str) -> None:
         super().__init__(config)
-        self._words = words
+        self._address = address
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started:
-            print(self._words, flush=True)
+            gc.freeze()  # what a start has made stays: it need not be looked through again and again
+            print(f"Doorside is at {self._address}", flush=True)
+            self._say_set_up()
             print("Stop it with Ctrl+C.", file=sys.stderr, flush=True)
+
+    def _say_set_up(self) -> None:
+        """While nobody administers: the one-time code, on standard error alone. A demo has its own people."""
+        state = self.config.app.state  # type: ignore[union-attr]
+        if state.demo is None and not has_administrator(state.live.engine):
+            link = f"{self._address}setup#{state.setup.code}"
+            print(f"Nobody administers this installation yet. Set it up in a browser: {link}", file=sys.stderr)
+            print(f"The code alone: {state.setup.code}. It holds until this server stops.", file=sys.stderr, flush=True)
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Ends open streams first: a server waits for its connections, and a stream never ends by itself."""

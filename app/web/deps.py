@@ -4,23 +4,33 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import cast
 
 from starlette.datastructures import State
 from starlette.requests import HTTPConnection
 
-from app.base.errors import NotPermitted
+from app.base.errors import NotPaired, NotPermitted, NotSignedIn, Unknown
 from app.base.settings import Settings
 from app.live.live import Live
+from app.people.sign_in import store as sign_in
+from app.people.sign_in.values import SignedIn, Use
 from app.stations import store
 from app.stations.values import KINDS, Station
 from app.web.permissions import Permission
+from app.web.sessions import COOKIE, Sessions
+from app.web.setup_code import SetUp
 
 PROOF_KEPT_S = 5.0
 """How long a proven cookie is believed without asking the database again: a revoke elsewhere takes so long to bite."""
 
 
+BROWSER_KEPT_S = 1.0
+"""How long it is remembered which stations a browser is: it says so with every tap."""
+
 _STATIONS = "doorside.stations"
+_PERSON = "doorside.person"
+_HELD = "doorside.permission"
 
 
 class Proofs:
@@ -28,10 +38,23 @@ class Proofs:
 
     def __init__(self) -> None:
         self._known: dict[tuple[str, str], tuple[float, Station]] = {}
+        self._browsers: dict[str, tuple[float, Mapping[str, Station]]] = {}
 
     def forget(self) -> None:
         """A station was paired or revoked here: everything is asked anew."""
         self._known.clear()
+        self._browsers.clear()
+
+    def browser(self, cookies: str) -> Mapping[str, Station] | None:
+        """The stations, by id, that all cookies of a browser proved a moment ago; None when that must be found out."""
+        known = self._browsers.get(cookies)
+        return known[1] if known is not None and time.monotonic() - known[0] < BROWSER_KEPT_S else None
+
+    def keep_browser(self, cookies: str, stations: Mapping[str, Station]) -> None:
+        """Remembers what the cookies of a browser have just proved."""
+        if len(self._browsers) > 500:
+            self._browsers.clear()
+        self._browsers[cookies] = (time.monotonic(), stations)
 
     def station(self, live: Live, kind: str, cookie: str) -> Station:
         """The station that a cookie proves. Raises NotPermitted."""
@@ -76,6 +99,16 @@ def stations_of(request: HTTPConnection) -> Mapping[str, Station]:
     """Every station that this browser is paired as, by id. Found out once a request."""
     if (known := request.scope.get(_STATIONS)) is not None:
         return cast(Mapping[str, Station], known)
+    proofs, cookies = proofs_of(request), request.headers.get("cookie", "")
+    found = proofs.browser(cookies)
+    if found is None:
+        found = _proven(request)
+        proofs.keep_browser(cookies, found)
+    request.scope[_STATIONS] = found
+    return found
+
+
+def _proven(request: HTTPConnection) -> Mapping[str, Station]:
     found = {}
     for kind in KINDS:
         if cookie_name(kind) in request.cookies:
@@ -84,17 +117,87 @@ def stations_of(request: HTTPConnection) -> Mapping[str, Station]:
             except NotPermitted:
                 continue
             found[station.id] = station
-    request.scope[_STATIONS] = found
     return found
 
 
+def known_stations_of(request: HTTPConnection) -> Mapping[str, Station]:
+    """Every station that this browser is or was paired as, also revoked ones, by id: what they send may be held."""
+    found = dict(stations_of(request))
+    paired = {station.kind for station in found.values()}
+    for kind in KINDS:
+        if kind not in paired and (cookie := request.cookies.get(cookie_name(kind))):
+            try:
+                station = store.known(live_of(request).engine, cookie, kind)
+            except NotPermitted:
+                continue
+            found[station.id] = station
+    return found
+
+
+def proofs_of(request: HTTPConnection) -> Proofs:
+    """The proven cookies of this server process."""
+    return cast(Proofs, _state(request).proofs)
+
+
+def setup_of(request: HTTPConnection) -> SetUp:
+    """The set-up code of this start."""
+    return cast(SetUp, _state(request).setup)
+
+
+def sessions_of(request: HTTPConnection) -> Sessions:
+    """The sessions of this server process."""
+    return cast(Sessions, _state(request).sessions)
+
+
+def person_of(request: HTTPConnection) -> SignedIn | None:
+    """Who is signed in at this browser's desk; None for nobody, and on every other kind of screen. Once a request."""
+    if _PERSON in request.scope:
+        return cast(SignedIn | None, request.scope[_PERSON])
+    found, secret = None, request.cookies.get(COOKIE, "")
+    desk = next((station for station in stations_of(request).values() if station.kind == "desk"), None)
+    if secret and desk is not None:
+        idle = timedelta(minutes=settings_of(request).desk_idle_min)
+        found = sessions_of(request).find(live_of(request).engine, secret, desk.id, idle)
+    request.scope[_PERSON] = found
+    return found
+
+
+def held_at_desk(request: HTTPConnection) -> bool:
+    """Whether the page that is being answered is one of a desk: it then shows who is signed in."""
+    held = request.scope.get(_HELD)
+    return held is not None and cast(Permission, held).kind == "desk"
+
+
 def hold(request: HTTPConnection, permission: Permission) -> None:
-    """Raises NotPermitted unless the caller is what the route asks for."""
+    """Raises NotPermitted unless the caller is what the route asks for; NotPaired where no secret proves anything."""
+    request.scope[_HELD] = permission
     if permission is Permission.DEMO and getattr(_state(request), "demo", None) is None:
         raise NotPermitted("This works in the demo only.")
+    if permission is Permission.SETUP and sign_in.has_administrator(live_of(request).engine):
+        raise Unknown("There is no such page.", do="Go back to the start page.")
+    if permission is Permission.KNOWN and not known_stations_of(request):
+        raise NotPaired(
+            "This screen is not paired.", holds="What it has not sent yet stays on it.", do="Pair it at the desk."
+        )
     if permission is Permission.STATION and not stations_of(request):
+        if known_stations_of(request):
+            raise store.revoked()
         raise NotPermitted(
             "This screen is not paired.", holds="What it has not sent yet stays on it.", do="Pair it at the desk."
         )
     if permission.kind is not None:
         station_of(request, permission.kind)
+    if permission.use is not None:
+        _hold_person(request, permission.use)
+
+
+def _hold_person(request: HTTPConnection, use: Use) -> None:
+    person = person_of(request)
+    if person is None:
+        raise NotSignedIn(
+            "Nobody is signed in at this desk.",
+            holds="What was tapped stays here until it is sent.",
+            do="Choose your name and type your PIN.",
+        )
+    if not person.may(use):
+        raise NotPermitted(f"{person.name} may not do this.", do="Ask somebody who may, or an administrator.")

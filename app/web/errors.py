@@ -10,7 +10,7 @@ from starlette.exceptions import HTTPException
 from app.base.errors import DoorsideError, Malformed, NotValid, Unknown
 from app.base.log import log
 from app.base.text import DEFAULT
-from app.web.deps import live_of
+from app.web.deps import live_of, settings_of
 from app.web.language import language_of
 
 
@@ -23,7 +23,9 @@ def answer(request: Request, error: DoorsideError) -> Response:
     except Exception:  # what failed may be the very database that knows the stations
         language = DEFAULT
     template = live_of(request).drawing.environment(language).get_template("error.html")
-    return HTMLResponse(template.render(error=error, request_path=request.url.path), status_code=error.status)
+    plain = request.url.scheme == "http" and settings_of(request).plain_on_network
+    html = template.render(error=error, request_path=request.url.path, plain_http=plain)
+    return HTMLResponse(html, status_code=error.status)
 
 
 def unforeseen(request: Request, error: Exception) -> Response:

@@ -14,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from app.base.errors import DoorsideError, NotPermitted, TooLarge
 from app.web.errors import unforeseen
+from app.web.upload import FILE_MOST
 
 BODY_MOST = 1_000_000
 _POLICY = (
@@ -21,7 +22,7 @@ _POLICY = (
     "connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
     "frame-ancestors 'none'; object-src 'none'"
 )
-_HEADERS = [
+HEADERS = [
     (b"content-security-policy", _POLICY.encode()),
     (b"x-content-type-options", b"nosniff"),
     (b"referrer-policy", b"no-referrer"),
@@ -62,7 +63,7 @@ class Guard:
             nonlocal started
             if message["type"] == "http.response.start":
                 started = True
-                message["headers"] = [*message.get("headers", []), *_HEADERS]
+                message["headers"] = [*message.get("headers", []), *HEADERS]
             await send(message)
 
         if scope["method"] not in _SAFE:
@@ -74,7 +75,7 @@ class Guard:
                 )
                 return
             length = headers.get("content-length", "")
-            if length.isdecimal() and int(length) > BODY_MOST:
+            if length.isdecimal() and int(length) > _most(scope["path"]):
                 await _refuse(with_headers, too_large())
                 return
         try:
@@ -83,6 +84,11 @@ class Guard:
             refused = unforeseen(Request(scope, receive), error)
             if not started:
                 await refused(scope, receive, with_headers)
+
+
+def _most(path: str) -> int:
+    """How much one request may carry [bytes]: a file for a register is larger than anything else."""
+    return FILE_MOST if path.startswith("/desk/registers/") and path.endswith("/import") else BODY_MOST
 
 
 def too_large() -> TooLarge:

@@ -12,6 +12,7 @@ from app.base.errors import NotValid
 from app.base.ids import new_id
 from app.case.vocabulary.body import Code
 from app.web.deps import live_of
+from app.web.lines import lines_of
 
 
 class NewCase(BaseModel):
@@ -29,4 +30,5 @@ async def post(request: Request, new: NewCase) -> JSONResponse:
         raise NotValid("That room is not in the register.", do="Pick one of the list, or none.")
     case = new_id()
     await live.make_case(case, new.ref, new.room)
+    await lines_of(request).case_made(case, new.room)
     return JSONResponse({"case": case}, status_code=201)

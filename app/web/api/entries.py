@@ -1,12 +1,13 @@
 """POST /api/entries: the only road by which entries come in. A list goes in, an answer for each comes out.
 
 The body is a JSON list of taps, or `{"entries": [...], "more": true}` when the station's outbox holds more than fits.
-The answer has one result a tap, in order. Its status is 200 when all are stored, otherwise that of the first refusal;
-the good ones of the list are stored all the same.
+The answer has one result a tap, in order. Its status is 200 when all are stored, 202 when some are held for a lead to
+decide about (`held.py`), otherwise that of the first refusal; the good ones of the list are stored all the same.
 """
 
 from __future__ import annotations
 
+import asyncio
 import json
 from collections.abc import Mapping
 from typing import Annotated, Any, NoReturn
@@ -14,17 +15,22 @@ from typing import Annotated, Any, NoReturn
 from fastapi import Request
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic_core import from_json
 
 from app.base.errors import DoorsideError, Malformed, NotPermitted, NotValid, TooLarge
 from app.base.ids import is_uuid7
 from app.base.moments import parse_moment
+from app.base.time import utc_now
 from app.case.vocabulary.body import Code
 from app.case.vocabulary.registry import read_body
 from app.journal.chain import canonical
 from app.journal.entry import Tap
 from app.journal.writer import Outcome
+from app.live.live import Live
 from app.stations.values import Station
-from app.web.deps import live_of, stations_of
+from app.web.api import held, spoken
+from app.web.deps import known_stations_of, live_of
+from app.web.lines import lines_of
 from app.web.security import BODY_MOST, too_large
 
 ENTRIES_MOST = 500
@@ -48,25 +54,73 @@ class TapIn(BaseModel):
     error_ms: Annotated[float, Field(ge=0, le=1e13, allow_inf_nan=False)] | None = None
 
 
+class _Answers:
+    """One result a tap, in the order of the list, and the first refusal among them."""
+
+    def __init__(self, count: int) -> None:
+        self._results: list[dict[str, Any]] = [{} for _ in range(count)]
+        self._refused: DoorsideError | None = None
+
+    def say(self, place: int, result: dict[str, Any]) -> None:
+        self._results[place] = result
+
+    def refuse(self, place: int, tap_id: str | None, error: DoorsideError) -> None:
+        self._results[place] = {"id": tap_id, "status": "refused", "code": error.status, **error.shape()}
+        self._refused = self._refused or error
+
+    def response(self) -> JSONResponse:
+        some_held = any(result["status"] == "held" for result in self._results)
+        status = self._refused.status if self._refused else 202 if some_held else 200
+        return JSONResponse({"results": self._results}, status_code=status)
+
+
 async def post(request: Request) -> JSONResponse:
     """Takes a list of taps in."""
     given = _listed(await _body(request))
-    stations = stations_of(request)
-    answers: list[dict[str, Any] | None] = [None] * len(given)
-    refused: DoorsideError | None = None
+    stations, live, now = known_stations_of(request), live_of(request), utc_now()
+    answers = _Answers(len(given))
     taps: list[tuple[int, Tap]] = []
+    late: dict[str, list[tuple[int, Tap]]] = {}
     for place, one in enumerate(given):
         try:
-            taps.append((place, _tap(one, stations)))
+            tap = _tap(one, stations)
+            waits = held.must_wait(stations[tap.station], tap, now)
+            if not waits:
+                await spoken.check(request, stations[tap.station], tap)
         except DoorsideError as error:
-            answers[place] = _refusal(_id_of(one), error)
-            refused = refused or error
+            answers.refuse(place, _id_of(one), error)
+            continue
+        (late.setdefault(tap.station, []) if waits else taps).append((place, tap))
+    for station, some in late.items():
+        taps += await _hold(live, stations[station], some, answers)
     if taps:
-        outcomes = await live_of(request).store([tap for _, tap in taps])
+        outcomes = await live.store([tap for _, tap in taps])
         for (place, _), outcome in zip(taps, outcomes, strict=True):
-            answers[place] = _answer(outcome)
-            refused = refused or outcome.error
-    return JSONResponse({"results": answers}, status_code=refused.status if refused else 200)
+            if outcome.error is not None:
+                answers.refuse(place, outcome.id, outcome.error)
+            else:
+                answers.say(place, _stored(outcome))
+        await lines_of(request).follow(outcomes)
+    return answers.response()
+
+
+async def _hold(live: Live, station: Station, some: list[tuple[int, Tap]], answers: _Answers) -> list[tuple[int, Tap]]:
+    """Lets taps of one station wait at the desk; gives those that a lead has accepted: the record has them by now."""
+    try:
+        kept = await asyncio.to_thread(held.keep, live, station, [tap for _, tap in some])
+    except DoorsideError as error:
+        for place, tap in some:
+            answers.refuse(place, tap.id, error)
+        return []
+    accepted = []
+    for (place, tap), one in zip(some, kept, strict=True):
+        if one.decision == "accepted":
+            accepted.append((place, tap))
+        elif one.decision == "refused":
+            answers.refuse(place, tap.id, held.REFUSED)
+        else:
+            answers.say(place, held.answer(one))
+    return accepted
 
 
 async def _body(request: Request) -> bytes:
@@ -83,9 +137,17 @@ def _no_constant(name: str) -> NoReturn:
     raise ValueError(f"{name} is no JSON number")
 
 
+def _read(body: bytes) -> Any:
+    """The JSON of a body. What the quick reader does not take is for the standard library to judge, and to name."""
+    try:
+        return from_json(body, allow_inf_nan=False)
+    except ValueError:
+        return json.loads(body, parse_constant=_no_constant)
+
+
 def _listed(body: bytes) -> list[Any]:
     try:
-        given = json.loads(body, parse_constant=_no_constant)
+        given = _read(body)
     except (ValueError, RecursionError) as error:
         raise Malformed(
             "The list of entries cannot be read as JSON.", holds="Nothing of it was stored.", do=str(error)[:200]
@@ -141,7 +203,10 @@ def _tap(given: Any, stations: Mapping[str, Station]) -> Tap:
         raise NotValid(
             f"{read.kind}: the body holds a figure or a text that cannot be kept exactly: {str(error)[:100]}."
         ) from None
-    return Tap(**read.model_dump())
+    return Tap(
+        read.id, read.case, read.kind, read.body, read.station, read.counter, read.device_at,
+        read.role, read.person, read.offset_ms, read.error_ms,
+    )  # fmt: skip
 
 
 def _id_of(given: Any) -> str | None:
@@ -149,13 +214,7 @@ def _id_of(given: Any) -> str | None:
     return found if isinstance(found, str) and is_uuid7(found) else None
 
 
-def _refusal(tap_id: str | None, error: DoorsideError) -> dict[str, Any]:
-    return {"id": tap_id, "status": "refused", "code": error.status, **error.shape()}
-
-
-def _answer(outcome: Outcome) -> dict[str, Any]:
-    if outcome.error is not None:
-        return _refusal(outcome.id, outcome.error)
+def _stored(outcome: Outcome) -> dict[str, Any]:
     entry = outcome.entry
     assert entry is not None
     return {"id": outcome.id, "status": outcome.status, "seq": entry.seq, "received_at": entry.received_at}

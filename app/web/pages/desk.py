@@ -7,8 +7,8 @@ import asyncio
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
-from app.base.kinds import ROLES
 from app.journal import store as journal
+from app.live.hub import ALL
 from app.live.live import Live
 from app.people import store as people
 from app.protocol.library import protocols
@@ -17,16 +17,16 @@ from app.web.deps import live_of, station_of
 from app.web.pages.frame import show
 
 LISTED = 50
-CREW = ("TL", "AO", "AA", "DM", "DOC", "DR", "SO", "PO")
+USUAL = ("intubation", "extubation", "tracheostomy", "bronchoscopy", "transport")
 
 
 async def desk(request: Request) -> HTMLResponse:
     """The desk's page."""
     station, live = station_of(request, "desk"), live_of(request)
-    heads, staff, all_rooms = await asyncio.gather(
+    heads, all_rooms, organisms = await asyncio.gather(
         asyncio.to_thread(_heads, live, ""),
-        asyncio.to_thread(people.people, live.engine),
         asyncio.to_thread(rooms.rooms, live.engine),
+        asyncio.to_thread(people.organisms, live.engine),
     )
     return show(
         request,
@@ -34,12 +34,18 @@ async def desk(request: Request) -> HTMLResponse:
         page="desk",
         station=station,
         heads=heads,
-        people=staff,
         rooms=all_rooms,
-        procedures=tuple(dict.fromkeys(protocol.procedure for protocol in protocols())),
-        crew_roles=tuple((code, ROLES[code]) for code in CREW),
+        busy={case.state.room.id for case in live.seen((ALL,))},
+        organisms=organisms,
+        procedures=_procedures(),
         next_ref=f"C{1 + await asyncio.to_thread(journal.case_count, live.engine)}",
     )
+
+
+def _procedures() -> tuple[str, ...]:
+    """What the library's protocols are for, what a call is most often about first."""
+    found = dict.fromkeys(protocol.procedure for protocol in protocols())
+    return tuple(sorted(found, key=lambda one: USUAL.index(one) if one in USUAL else len(USUAL)))
 
 
 async def case_list(request: Request, q: str = "") -> HTMLResponse:

@@ -8,8 +8,10 @@ from typing import Any
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
-from app.web.deps import live_of
+from app import __version__
+from app.web.deps import held_at_desk, live_of, person_of, settings_of
 from app.web.language import language_of
+from app.web.shell import shell
 from app.web.static import LEAST_BYTES, takes_gzip
 
 
@@ -20,8 +22,20 @@ def show(request: Request, template: str, *, status_code: int = 200, **context: 
     drawn = live_of(request).drawing.environment(language).get_template(template)
     context.setdefault("page", "plain")
     drill = getattr(request.app.state, "demo", None) is not None
-    html = drawn.render(drill=drill, **context)
-    headers = {"cache-control": "no-store", "vary": "Accept-Encoding"}
+    at_desk = held_at_desk(request) and context["page"] != "signing"
+    here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    html = drawn.render(
+        drill=drill,
+        zone=live_of(request).zone.key,
+        at_desk=at_desk,
+        signed=person_of(request) if at_desk else None,
+        this_page=here,
+        idle_min=settings_of(request).desk_idle_min,
+        app_version=__version__,
+        plain_http=request.url.scheme == "http" and settings_of(request).plain_on_network,
+        **context,
+    )
+    headers = {"cache-control": "no-store", "vary": "Accept-Encoding", "x-shell": shell().version}
     if len(html) < LEAST_BYTES or not takes_gzip(request.headers):
         return HTMLResponse(html, status_code=status_code, headers=headers)
     packed = gzip.compress(html.encode(), 5, mtime=0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse
@@ -10,16 +11,15 @@ from fastapi.responses import HTMLResponse
 from app.base.errors import NotPermitted
 from app.base.kinds import ROLES
 from app.live.hub import ALL
-from app.live.now import by_room
 from app.people import store as people
 from app.stations.values import Station
 from app.web.deps import live_of, station_of
 from app.web.pages.frame import show
 
 
-async def _page(request: Request, page: str, station: Station, cases: tuple[str, ...]) -> HTMLResponse:
+async def _page(request: Request, page: str, station: Station, cases: tuple[str, ...], **more: Any) -> HTMLResponse:
     topic = await live_of(request).topic(page, cases, station.language)
-    return show(request, f"{page}.html", page=page, live=topic, panels=topic.panels, station=station)
+    return show(request, f"{page}.html", page=page, live=topic, panels=topic.panels, station=station, **more)
 
 
 def _shown(station: Station) -> tuple[str, ...]:
@@ -28,24 +28,23 @@ def _shown(station: Station) -> tuple[str, ...]:
 
 
 async def inside(request: Request, case: str | None = None) -> HTMLResponse:
-    """The room's screen. A station that serves several cases is asked which room it is in."""
+    """The room's screen. A station that serves several cases is asked which room it is in, one of none waits."""
     station = station_of(request, "inside")
-    live = live_of(request)
     if case is None:
         paired = station.cases
         if len(paired) != 1:
-            offered = live.seen(paired) if paired else live.seen((ALL,)) if station.all_cases else ()
-            return show(request, "choose.html", page="plain", cases=by_room(offered))
+            return await _page(request, "choose", station, _shown(station))
         case = paired[0]
     elif not station.serves(case):
         raise NotPermitted("This screen is not paired to that case.", do="Pair it to the case at the desk.")
     return await _page(request, "inside", station, (case,))
 
 
-async def outside(request: Request) -> HTMLResponse:
-    """The door's screen, for every case that the station serves."""
+async def outside(request: Request, coach: str = "") -> HTMLResponse:
+    """The door's screen, for every case that the station serves. coach: a person whose steps are read aloud from it."""
     station = station_of(request, "outside")
-    return await _page(request, "outside", station, _shown(station))
+    everyone = await asyncio.to_thread(people.people, live_of(request).engine)
+    return await _page(request, "outside", station, _shown(station), people=everyone, coach=coach)
 
 
 async def board(request: Request) -> HTMLResponse:

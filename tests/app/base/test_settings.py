@@ -15,6 +15,7 @@ def test_without_any_setting_doorside_listens_on_this_machine_alone(tmp_path: Pa
     assert settings.db == f"sqlite:///{tmp_path}/doorside.db"
     assert settings.key_file == tmp_path / "server.key"
     assert not settings.allow_plain_http
+    assert settings.desk_idle_min == 10
 
 
 def test_the_data_folder_is_the_users_unless_said_otherwise(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -37,7 +38,8 @@ def test_words_of_the_command_line_go_before_the_environment() -> None:
     ("name", "value"),
     [
         ("PORT", "http"), ("PORT", "65536"), ("PORT", "-1"), ("PORT", "٣"), ("ZONE", "Middle/Earth"),
-        ("ZONE", "../etc"),        ("ALLOW_PLAIN_HTTP", "perhaps"), ("DB", "mysql://h/d"), ("DB", "sqlite://"), ("DB", "sqlite:///:memory:"),
+        ("ZONE", "../etc"),        ("ALLOW_PLAIN_HTTP", "perhaps"), ("DESK_IDLE_MIN", "0"), ("DESK_IDLE_MIN", "121"), ("DESK_IDLE_MIN", "ten"),
+         ("DB", "mysql://h/d"), ("DB", "sqlite://"), ("DB", "sqlite:///:memory:"),
         ("COLOUR", "blue"),
     ],
 )  # fmt: skip

@@ -51,35 +51,6 @@ def test_a_catalogue_in_another_language_is_used(tmp_path: Path, monkeypatch: py
         translations.cache_clear()
 
 
-@pytest.mark.parametrize("language", [language for language in languages() if language != DEFAULT])
-def test_every_other_language_has_every_text_and_is_as_renewed(language: str) -> None:
-    assert words.unfinished(language) == []
-    assert words.text(language) == words.file_of(language).read_text("utf-8"), "run `python -m app.base.words`"
-
-
-def test_a_text_that_is_missing_fuzzy_or_has_other_places_is_found(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    folder = tmp_path / "de" / "LC_MESSAGES"
-    folder.mkdir(parents=True)
-    (folder / f"{DOMAIN}.po").write_text(
-        'msgid ""\nmsgstr "Content-Type: text/plain; charset=UTF-8"\n\n#, fuzzy\nmsgid "Next"\nmsgstr "Nachher"\n\n'
-        'msgid "SpO2 {spo2} %"\nmsgstr "SpO2 {wert} %"\n\nmsgid "Plan"\nmsgstr "Plan"\n',
-        "utf-8",
-    )
-    monkeypatch.setattr(words, "FOLDER", tmp_path)
-    found = words.unfinished("de")
-    assert "fuzzy: Next" in found
-    assert "other places to fill: SpO2 {spo2} %" in found
-    assert "missing: Airway" in found
-    assert not any(line.endswith(": Plan") for line in found)
-
-
-def test_the_words_of_protocols_and_of_refusals_are_in_the_catalogue() -> None:
-    assert words.catalogue().get("Theatre store") is not None
-    assert words.catalogue().get("There is no such page.") is not None
-
-
 def test_no_english_text_is_translated_away_from_itself() -> None:
     with CATALOGUE.open("rb") as source:
         catalogue = read_po(source, locale=DEFAULT)

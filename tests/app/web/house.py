@@ -16,8 +16,13 @@ from sqlalchemy import text
 from app.base.ids import new_id
 from app.base.time import utc_now
 from app.live.live import Live
+from app.people import store as people
+from app.people.sign_in import store as sign_in
+from app.people.sign_in.values import ALL_RIGHTS, Rights
+from app.people.tables import Person
 from app.stations import store as stations
 from app.web.deps import cookie_name
+from app.web.sessions import COOKIE
 
 PATIENCE_S = 20
 """How long a test waits for what must happen before it says that it did not. Never a measure."""
@@ -33,12 +38,16 @@ async def until(holds: Callable[[], bool], what: str) -> None:
 
 @dataclass
 class House:
-    """A server that runs in this process. `cookies` holds a cookie for each paired kind of station."""
+    """A server that runs in this process. `cookies` holds a cookie for each paired kind of station.
+
+    session  the secret of who is signed in at the desk, if anybody; `as_("desk")` sends it along
+    """
 
     app: FastAPI
     client: httpx.AsyncClient
     cookies: dict[str, str] = field(default_factory=dict)
     counter: int = 0
+    session: str = ""
 
     @property
     def live(self) -> Live:
@@ -50,7 +59,18 @@ class House:
         """Pairs a station; gives its id. Without cases it serves all."""
         cookie = stations.pair(self.live.engine, kind=kind, label=f"The {kind}", now=utc_now(), cases=cases)
         self.cookies[kind] = cookie
+        if kind == "desk":
+            self.sign_in()
         return cookie.partition(".")[0]
+
+    def sign_in(self, rights: Rights | None = ALL_RIGHTS, name: str = "Una Quist") -> str:
+        """Signs an invented person in at the desk, with all rights unless said otherwise; gives their id."""
+        engine, person, now = self.live.engine, f"U-{name.partition(' ')[0]}", self.app.state.sessions.now()
+        people.add(engine, Person(id=person, name=name, initials="UQ", job="charge anaesthetist"))
+        sign_in.set_rights(engine, person, rights or Rights(), now=now, how="test")
+        self.live.registers.read()
+        self.session = sign_in.begin(engine, person, self.station("desk"), now)
+        return person
 
     def station(self, kind: str) -> str:
         """The id of the station of a kind."""
@@ -58,7 +78,10 @@ class House:
 
     def as_(self, *kinds: str) -> dict[str, str]:
         """The header that proves these stations."""
-        return {"cookie": "; ".join(f"{cookie_name(kind)}={self.cookies[kind]}" for kind in kinds)} if kinds else {}
+        proofs = [f"{cookie_name(kind)}={self.cookies[kind]}" for kind in kinds]
+        if "desk" in kinds and self.session:
+            proofs.append(f"{COOKIE}={self.session}")
+        return {"cookie": "; ".join(proofs)} if kinds else {}
 
     async def case(self, ref: str = "C1", room: str | None = None) -> str:
         """A case that exists."""

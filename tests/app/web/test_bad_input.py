@@ -210,7 +210,7 @@ async def test_a_role_or_person_longer_than_two_hundred_characters_is_refused(
     house: House, case: str, name: str, length: int
 ) -> None:
     tap = house.tap(case) | {name: "x" * length}
-    if length > 200:
+    if length > 200 or name == "person":  # a tablet names nobody, however short: people sign in at desks
         await refused_among_good_ones(house, case, tap)
     else:
         assert (await house.post([tap])).status_code == 200

@@ -91,7 +91,7 @@ async def test_a_list_that_is_too_long_for_one_request_says_that_there_is_more(h
 
 async def test_an_unpaired_browser_stores_nothing(house: House, case: str) -> None:
     answer = await house.client.post("/api/entries", json=[house.tap(case)])
-    assert answer.status_code == 403
+    assert answer.status_code == 401
     assert "stays on it" in refusal(answer)["holds"]
     assert house.stored() == []
 
