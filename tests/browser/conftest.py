@@ -50,6 +50,17 @@ def server(sqlite_url: str, tmp_path: Path) -> Iterator[Server]:
 
 
 @pytest.fixture(scope="module")
+def standing(migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """As `server`, one for all tests of a file: for those that look and change nothing but cases of their own."""
+    folder = tmp_path_factory.mktemp("standing")
+    made = Server(f"sqlite:///{shutil.copyfile(migrated_sqlite, folder / 'standing.db')}", folder)
+    made.pair()
+    made.start()
+    yield made
+    made.stop()
+
+
+@pytest.fixture(scope="module")
 def demo(migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """`doorside demo`, alive."""
     folder = tmp_path_factory.mktemp("demo")

@@ -63,6 +63,7 @@ def pair_tablet(server: Server, desk: Page, tablet: Page) -> None:
     code = re.sub(r"\W", "", desk.locator("#code .code").inner_text())
     tablet.goto(server.address)
     tablet.get_by_role("link", name="Pair this screen").click()
+    tablet.wait_for_url("**/pair")  # and for its script: keys do nothing before
     for letter in code:
         tablet.locator(f'.key[data-key="{letter}"]').click()
     expect(tablet).to_have_url(server.address + "/inside")

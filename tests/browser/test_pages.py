@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -43,19 +44,20 @@ BUSY = (
 
 
 @pytest.fixture
-def busy(server: Server) -> str:
-    """A case in its airway phase with a request, a low figure and an attempt."""
-    case = server.new_case()
-    server.say(case, *BUSY)
-    return case
+def busy(standing: Server) -> Iterator[str]:
+    """A case in its airway phase with a request, a low figure and an attempt; closed afterwards."""
+    case = standing.new_case()
+    standing.say(case, *BUSY)
+    yield case
+    standing.say(case, ("case.close", {}))
 
 
 @pytest.mark.parametrize("page", PAGES)
 def test_a_page_asks_for_nothing_from_outside_and_says_no_error(
-    server: Server, busy: str, screen: OpenScreen, page: str
+    standing: Server, busy: str, screen: OpenScreen, page: str
 ) -> None:
-    one = screen(server, *KINDS)
-    one.page.goto(server.address + page.format(case=busy), wait_until="load")
+    one = screen(standing, *KINDS)
+    one.page.goto(standing.address + page.format(case=busy), wait_until="load")
     if one.page.locator("#link").count():
         expect(one.page.locator("#link")).to_have_attribute("data-state", "live")
     assert one.wrong == ([] if page != "/nowhere" else [wrong for wrong in one.wrong if "404" in wrong])
@@ -92,9 +94,9 @@ def test_the_demo_shows_a_tap_of_the_room_left_to_the_user_on_the_board(demo: Se
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("page", PAGES)
-def test_axe_finds_no_violation(server: Server, busy: str, screen: OpenScreen, page: str, scheme: str) -> None:
-    one = screen(server, *KINDS, color_scheme=scheme)
-    one.page.goto(server.address + page.format(case=busy), wait_until="load")
+def test_axe_finds_no_violation(standing: Server, busy: str, screen: OpenScreen, page: str, scheme: str) -> None:
+    one = screen(standing, *KINDS, color_scheme=scheme)
+    one.page.goto(standing.address + page.format(case=busy), wait_until="load")
     one.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     found = Axe().run(one.page)
     assert found.violations_count == 0, found.generate_report()
@@ -123,9 +125,9 @@ MEASURE = """() => {
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size['width']}x{size['height']}")
 @pytest.mark.parametrize("unfolded", [False, True], ids=["folded", "unfolded"])
 def test_targets_inside_are_fifteen_millimetres_and_eight_pixels_apart(
-    server: Server, busy: str, screen: OpenScreen, size: dict[str, int], unfolded: bool
+    standing: Server, busy: str, screen: OpenScreen, size: dict[str, int], unfolded: bool
 ) -> None:
-    one = screen(server, "inside", viewport=size, has_touch=True)
+    one = screen(standing, "inside", viewport=size, has_touch=True)
     page = one.open(f"/inside?case={busy}")
     if unfolded:
         page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
@@ -135,8 +137,8 @@ def test_targets_inside_are_fifteen_millimetres_and_eight_pixels_apart(
     assert found["close"] == []
 
 
-def test_inside_needs_no_scrolling_in_the_airway_phase(server: Server, busy: str, screen: OpenScreen) -> None:
-    page = screen(server, "inside").open(f"/inside?case={busy}")
+def test_inside_needs_no_scrolling_in_the_airway_phase(standing: Server, busy: str, screen: OpenScreen) -> None:
+    page = screen(standing, "inside").open(f"/inside?case={busy}")
     assert page.evaluate("document.documentElement.scrollWidth") <= 1280
     assert page.evaluate("document.documentElement.scrollHeight") <= 800
 
@@ -144,23 +146,23 @@ def test_inside_needs_no_scrolling_in_the_airway_phase(server: Server, busy: str
 @pytest.mark.parametrize("page", PAGES)
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size['width']}x{size['height']}")
 def test_no_page_scrolls_sideways(
-    server: Server, busy: str, screen: OpenScreen, page: str, size: dict[str, int]
+    standing: Server, busy: str, screen: OpenScreen, page: str, size: dict[str, int]
 ) -> None:
-    one = screen(server, *KINDS, viewport=size)
-    one.page.goto(server.address + page.format(case=busy), wait_until="load")
+    one = screen(standing, *KINDS, viewport=size)
+    one.page.goto(standing.address + page.format(case=busy), wait_until="load")
     assert one.page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
-def test_the_next_step_is_tapped_by_keyboard_alone(server: Server, busy: str, screen: OpenScreen) -> None:
-    one = screen(server, "inside")
+def test_the_next_step_is_tapped_by_keyboard_alone(standing: Server, busy: str, screen: OpenScreen) -> None:
+    one = screen(standing, "inside")
     page = one.open(f"/inside?case={busy}")
     for _ in range(40):
         page.keyboard.press("Tab")
         if page.evaluate("document.activeElement.closest('#next') !== null"):
             break
     kind = page.evaluate("document.activeElement.dataset.kind")
-    before = len(server.entries(busy, kind))
+    before = len(standing.entries(busy, kind))
     page.keyboard.press("Enter")
     expect(page.locator("#undo")).to_be_visible()
     expect(page.locator(".link-waiting")).to_be_hidden()
-    assert len(server.entries(busy, kind)) == before + 1
+    assert len(standing.entries(busy, kind)) == before + 1

@@ -18,9 +18,9 @@ MISTAKES = [
     # what a person changes, what is said about it, what to write instead
     ("procedure: intubation", "procedure: intubaton", "'intubaton' is not known here", "Did you mean 'intubation'?"),
     ("owner: Airway", "ownr: Airway", "'ownr' is no field here", "Did you mean 'owner'?"),
-    ("version: 1", "version: one", "'one' cannot stand here", "Write a whole number."),
-    ("version: 1", 'version: "1"', "'1' cannot stand here", "Write a whole number."),
-    ("version: 1", "version: 0", "'0' is out of range", "Write at least 1."),
+    ("version: 2", "version: one", "'one' cannot stand here", "Write a whole number."),
+    ("version: 2", 'version: "1"', "'1' cannot stand here", "Write a whole number."),
+    ("version: 2", "version: 0", "'0' is out of range", "Write at least 1."),
     ("effective: 2026-11-01", "effective: 1 November", "'1 November' cannot stand here", "a day as YYYY-MM-DD"),
     ("review_due: 2027-11-01", "review_due: 2026-10-01", "not after the first day", "Write a later day."),
     ('CCJM20 [V]"', 'CCJM20"', "has no evidence mark", "for example: CCJM20 [V]"),

@@ -32,7 +32,7 @@ def good(tmp_path: Path, adult_text: str) -> Path:
 @pytest.fixture
 def bad(tmp_path: Path, adult_text: str) -> Path:
     path = tmp_path / "bad.yaml"
-    path.write_text(adult_text.replace("version: 1", "version: one").replace("ages: [adult]", "ages: [adlt]"), "utf-8")
+    path.write_text(adult_text.replace("version: 2", "version: one").replace("ages: [adult]", "ages: [adlt]"), "utf-8")
     return path
 
 

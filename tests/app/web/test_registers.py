@@ -470,7 +470,7 @@ def test_every_register_names_fields_that_its_table_has_and_registers_that_there
 
 async def test_a_protocol_is_taken_in_by_one_and_put_into_use_by_another(house: House) -> None:
     own = (resources.files("app.protocol") / "library" / "bronchoscopy.yaml").read_text("utf-8")
-    own = own.replace("version: 1", "version: 2", 1)
+    own = own.replace("version: 2", "version: 3", 1)
     broken = await upload(house, "/protocols/import", own.replace("phases:", "fases:", 1).encode(), "own.yaml")
     assert broken.status_code == 422
     assert "mistakes in own.yaml" in broken.text
@@ -488,8 +488,8 @@ async def test_a_protocol_is_taken_in_by_one_and_put_into_use_by_another(house: 
     new = await looked_at(house)
     await said(house, new, "case.open", ref="C2", procedure="bronchoscopy")
     pinned = [journal.entries(house.live.engine, case)[0].facts["protocol"]["version"] for case in (old, new)]
-    assert pinned == [1, 2]
-    assert [case.protocol.version for case in house.live.seen((old, new))] == [1, 2]
+    assert pinned == [2, 3]
+    assert [case.protocol.version for case in house.live.seen((old, new))] == [2, 3]
     assert (await get(house, f"/protocols/{version.id}/file")).text == own
     assert (await send(house, f"/protocols/{version.id}/withdraw")).status_code == 303
-    assert [case.protocol.version for case in house.live.seen((old, new))] == [1, 2]
+    assert [case.protocol.version for case in house.live.seen((old, new))] == [2, 3]

@@ -21,12 +21,11 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from app.case.order import happened_at, known_offsets
 from app.journal.entry import Entry
-from tests.browser.conftest import INDUCED, browser
+from tests.browser.chaos.proxy import Line
+from tests.browser.conftest import INDUCED
 from tests.browser.server import Server, until
 from tests.browser.shown import SHOWN
-from tests.chaos.proxy import Line
 
-__all__ = ["browser"]
 pytestmark = [pytest.mark.browser, pytest.mark.crash]
 LASTS_S = float(os.environ.get("DOORSIDE_CHAOS_S", "25"))
 SEED = int(time.time()) if LASTS_S > 60 else 2026
