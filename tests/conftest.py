@@ -6,6 +6,7 @@ milliseconds. `database_url`, and all that is built on it, runs a test twice: on
 
 from __future__ import annotations
 
+import os
 import shutil
 import signal
 import tempfile
@@ -31,6 +32,22 @@ PATIENCE_S = 60
 
 KEPT_DATABASES = 8
 """How many PostgreSQL databases of earlier tests stay; each is 8 MB on disk. More than any one test uses."""
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leaves out what would take the whole run past a quarter of an hour, unless DOORSIDE_LONG=yes."""
+    if os.environ.get("DOORSIDE_LONG") == "yes":
+        return
+    left = [item for item in items if item.get_closest_marker("long") is not None]
+    if left:
+        config.hook.pytest_deselected(items=left)
+        items[:] = [item for item in items if item not in left]
+
+
+@pytest.fixture
+def anyio_backend() -> str:
+    """The server's own event loop; other libraries bring another one along."""
+    return "asyncio"
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -110,7 +110,7 @@ def load(environment: Mapping[str, str] | None = None, **words: object) -> Setti
     )
 
 
-_ELSEWHERE = {"chaos_s", "crash_rounds"}
+_ELSEWHERE = {"chaos_s", "crash_rounds", "long"}
 """Variables of that prefix that the tests read."""
 
 

@@ -18,7 +18,8 @@ WORDS = (
     N_("outside"),
     # the life of a case, and its airway
     N_("planned"), N_("ready"), N_("airway"), N_("settled"), N_("leaving"), N_("closed"), N_("aborted"), N_("none"),
-    N_("mask"), N_("tube"), N_("supraglottic airway"), N_("front-of-neck"), N_("tracheostomy tube"),
+    N_("own breathing"), N_("oxygenating"), N_("apnoeic"), N_("attempt"), N_("unproven"), N_("proven"), N_("secured"),
+    N_("rescue B"), N_("rescue C"), N_("rescue D"), N_("awake"),
     # places
     N_("store"), N_("door"), N_("room"), N_("soiled"), N_("quarantine"), N_("waste"), N_("decontamination"),
     # screens

@@ -21,6 +21,8 @@ HOST = "127.0.0.1"
 NS = time.perf_counter_ns
 PATIENCE_S = 20.0
 MOMENT = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
+SHOWN = re.compile(rb'(?:data: |since=\\\\?")(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z)')
+"""A moment since which a page says something is so: not one that a button offers, which may lie ahead."""
 Headers = Sequence[str]
 MakeTap = Callable[[], tuple[int, bytes, bytes]]
 """Gives the next tap: place of its case, its moment, the body to post."""
@@ -92,7 +94,7 @@ class Swarm:
                 data += (got := line.recv(65_536))
                 if not got or (len(data) > 12 and b" 200 " not in data[:15]):
                     raise RuntimeError(f"a stream answered {data[:300]!r}")
-            self._tail[fd], self.seen[fd] = data[-64:], max(MOMENT.findall(data), default=b"")
+            self._tail[fd], self.seen[fd] = data[-64:], max(SHOWN.findall(data), default=b"")
             line.setblocking(False)
             self.epoll.register(fd, select.EPOLLIN)
         self.settle()
@@ -117,7 +119,7 @@ class Swarm:
         self.bytes_read += count
         data = self._tail[fd] + bytes(self._view[:count])
         self._tail[fd] = data[-64:]
-        newest = max(MOMENT.findall(data), default=b"")
+        newest = max(SHOWN.findall(data), default=b"")
         if newest <= self.seen[fd]:
             return None
         self.seen[fd] = newest

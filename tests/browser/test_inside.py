@@ -16,6 +16,14 @@ from tests.browser.server import Server, until
 from tests.browser.test_pages import MEASURE, SIZES
 
 pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def server(standing: Server) -> Server:
+    """One for the whole file: each test has cases of its own."""
+    return standing
+
+
 OpenScreen = Any
 SHEETS = ("over-steps", "over-people", "over-mend")
 PEDAL_APART_MS = 350

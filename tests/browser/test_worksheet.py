@@ -13,6 +13,14 @@ from playwright.sync_api import Page, expect
 from tests.browser.server import Server
 
 pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def server(standing: Server) -> Server:
+    """One for the whole file: each test has cases of its own."""
+    return standing
+
+
 OpenScreen = Any
 SIZES = ({"width": 1280, "height": 800}, {"width": 800, "height": 1280})
 ADULT = {"age_y": "50", "height_cm": "175", "weight_kg": "92,5", "preox_eto2": "0.88", "ett_id_mm": "8"}

@@ -14,6 +14,7 @@ from app.stations import store
 from app.stations.values import KINDS
 from app.web import sessions
 from app.web.deps import live_of, person_of, stations_of
+from app.web.language import language_of
 from app.web.pages.frame import show
 from app.web.pages.pair import set_cookie
 
@@ -39,7 +40,9 @@ async def open_demo(request: Request, kind: str) -> RedirectResponse:
     live = live_of(request)
     station = next((one.id for one in stations_of(request).values() if one.kind == kind), None)
     if station is None:
-        cookie = await asyncio.to_thread(store.pair, live.engine, kind=kind, label=f"Demo {kind}", now=utc_now())
+        cookie = await asyncio.to_thread(
+            store.pair, live.engine, kind=kind, label=f"Demo {kind}", now=utc_now(), language=language_of(request)
+        )
         station = cookie.partition(".")[0]
         set_cookie(response, request, kind, cookie)
     if kind == "desk" and person_of(request) is None and (charge := request.app.state.demo.charge) is not None:

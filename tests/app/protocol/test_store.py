@@ -49,7 +49,9 @@ def taken(engine: Engine, version: int = OURS + 1) -> str:
 
 
 def test_a_file_with_mistakes_is_not_kept_and_all_of_them_are_told(engine: Engine) -> None:
-    made, mistakes = store.take_in(engine, newer(OURS + 1).replace("phases:", "fases:", 1), "own.yaml", who="P1", now=NOW)
+    made, mistakes = store.take_in(
+        engine, newer(OURS + 1).replace("phases:", "fases:", 1), "own.yaml", who="P1", now=NOW
+    )
     assert made is None
     assert mistakes
     assert store.versions(engine) == []

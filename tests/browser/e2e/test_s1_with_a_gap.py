@@ -19,7 +19,7 @@ from tests.browser.e2e.compare import same_record
 from tests.browser.e2e.conftest import SCENARIOS, Played, _open, _replayed, _server
 from tests.browser.e2e.player import DOUBLE_CONTACT_MS, HALF, Player
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 FIRST, LAST = ("drug.given", "induction"), ("vitals", 95)
 
 

@@ -9,7 +9,7 @@ import pytest
 from tests.browser.e2e.compare import same_record
 from tests.browser.e2e.conftest import Played
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 
 
 def test_s2_difficult_airway_by_touch_is_the_record_that_replay_makes(play: Callable[..., Played]) -> None:

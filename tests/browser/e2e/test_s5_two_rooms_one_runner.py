@@ -14,7 +14,7 @@ from tests.browser.e2e.conftest import SCENARIOS, Played, _replayed
 from tests.browser.e2e.player import HALF, Screens
 from tests.browser.e2e.two_rooms import Rooms, open_rooms, server_for
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 WORDS = {
     "second single-use bronchoscope": "Second single-use bronchoscope",
     "vasopressor infusion": "Vasopressor infusion",
