@@ -84,7 +84,7 @@ class ServerKey:
         return self._private.sign(head_text(case, seq, head_hash)).hex()
 
     def secret(self, purpose: str) -> bytes:
-        """32 bytes for a keyed hash of another kind, made from this key (HKDF, RFC 5869): one file to guard, not two."""
+        """32 bytes for a keyed hash of another kind, made from this key (HKDF, RFC 5869): one file to guard."""
         made = HKDF(algorithm=SHA256(), length=32, salt=None, info=f"doorside {purpose}".encode())
         return made.derive(self._private.private_bytes_raw())
 
