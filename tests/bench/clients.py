@@ -229,7 +229,8 @@ def _lasts(
 def flood(
     port: int, post: str, make: MakeTap, *, seconds: float, headers: Headers = (), connections: int = 16
 ) -> float:
-    """Posts one after the other on some connections; gives answers a second."""
+    """Posts one after the other on some connections, until the time is over and as many answers have come; gives
+    answers a second."""
     lines = {}
     epoll = select.epoll()
     for _ in range(connections):
@@ -238,7 +239,7 @@ def flood(
         epoll.register(line.socket.fileno(), select.EPOLLIN)
         line.ask("POST", post, make()[2])
     done, start = 0, NS()
-    while NS() - start < seconds * 1e9:
+    while NS() - start < seconds * 1e9 or (done < connections and NS() - start < PATIENCE_S * 1e9):
         for fd, _ in epoll.poll(0.1):
             lines[fd].answer()
             done += 1
