@@ -81,7 +81,7 @@ def _paint_ms(page: Page, link: CDPSession, address: str) -> float:
     """First paint of one load on a processor that is so much slower."""
     link.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
     page.goto(address, wait_until="load")
-    page.wait_for_timeout(300)
+    page.wait_for_timeout(300)  # the browser writes its paint entry after the load event
     return float(page.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? NaN"))
 
 
@@ -116,7 +116,7 @@ def _page(browser: Browser, server: Server, path: str) -> dict[str, float]:
             page.evaluate(WATCH)
             for said in CHANGES:
                 server.say(case, said)
-                page.wait_for_timeout(150)
+                page.wait_for_timeout(150)  # each change gets a drawing of its own: shifts are what is measured
             shift = round(float(page.evaluate("window.shifts")), 4)
         else:
             paints.append(_paint_ms(page, link, address))

@@ -90,10 +90,10 @@ def _team(case: CaseNow) -> Team:
     return Team(case.room, tuple(moving), tuple(settled))
 
 
-def member(case: CaseNow, person: Person) -> Member:
-    """One person as a line with taps."""
+def since_of(person: Person) -> datetime | None:
+    """Since when somebody is at their stage; None where no entry says so."""
     last = person.stays[-1] if person.stays else None
-    since = {
+    return {
         "inside": last.entered if last else None,
         "out": last.left if last else None,
         "donning": person.don_start,
@@ -101,8 +101,12 @@ def member(case: CaseNow, person: Person) -> Member:
         "doffing": person.doff_start,
         "clean": person.doff_done,
     }.get(person.stage)
+
+
+def member(case: CaseNow, person: Person) -> Member:
+    """One person as a line with taps."""
     worn = person.don_start if person.dressed else None
-    return Member(person.name, case.roles_of(person.id), person.stage, since, worn, _taps(case, person))
+    return Member(person.name, case.roles_of(person.id), person.stage, since_of(person), worn, _taps(case, person))
 
 
 def _taps(case: CaseNow, person: Person) -> tuple[Offer, ...]:

@@ -10,6 +10,7 @@ from app.base.kinds import IN_ROOM_ROLES
 from app.base.messages import N_
 from app.case.state import Person
 from app.live.now import CaseNow
+from app.live.views.crew import since_of
 from app.live.views.taps import Offer
 
 PEOPLE_MOST = 8
@@ -49,18 +50,11 @@ def _of_the_room(case: CaseNow, person: Person) -> bool:
 
 
 def _tile(case: CaseNow, person: Person) -> Tile:
-    last = person.stays[-1] if person.stays else None
-    since = {
-        "inside": last.entered if last else None,
-        "out": last.left if last else None,
-        "donning": person.don_start,
-        "checked": person.checked_at,
-        "doffing": person.doff_start,
-        "clean": person.doff_done,
-    }.get(person.stage)
     worn = person.don_start if person.dressed else None
     breach = person.breached_at
-    return Tile(person.name, case.roles_of(person.id), person.stage, since, worn, breach, _taps(case, person))
+    return Tile(
+        person.name, case.roles_of(person.id), person.stage, since_of(person), worn, breach, _taps(case, person)
+    )
 
 
 def _taps(case: CaseNow, person: Person) -> tuple[Offer, ...]:
