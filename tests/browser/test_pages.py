@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from tests.browser.conftest import INDUCED
-from tests.browser.server import Server
+from tests.browser.server import Server, until
 
 pytestmark = pytest.mark.browser
 OpenScreen = Any
@@ -164,5 +164,5 @@ def test_the_next_step_is_tapped_by_keyboard_alone(standing: Server, busy: str, 
     before = len(standing.entries(busy, kind))
     page.keyboard.press("Enter")
     expect(page.locator("#undo")).to_be_visible()
+    until(lambda: len(standing.entries(busy, kind)) == before + 1, "one entry more")
     expect(page.locator(".link-waiting")).to_be_hidden()
-    assert len(standing.entries(busy, kind)) == before + 1
