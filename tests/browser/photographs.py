@@ -20,7 +20,8 @@ from playwright.sync_api import Browser, sync_playwright
 
 from app.base.database import migrate
 from app.web.pages.style import MOMENTS
-from tests.browser.server import ROOT, Server
+from tests.browser.ready import ROOT
+from tests.browser.server import Server
 
 GOLDEN = ROOT / "tests" / "golden" / "photographs"
 SCHEMES = ("light", "dark")

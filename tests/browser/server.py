@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,8 +29,8 @@ from app.people.tables import Person
 from app.stations import store as stations
 from app.stations.values import KINDS
 from app.web.sessions import COOKIE
+from tests.browser.ready import PROGRAM, ROOT, Forked, Source
 
-ROOT = Path(__file__).parents[2]
 CHARGE = "U-Una"
 PATIENCE_S = 20
 """How long a test waits for what must happen before it says that it did not. Never a measure."""
@@ -49,6 +50,12 @@ def free_port() -> int:
         return int(listener.getsockname()[1])
 
 
+@cache
+def _source() -> Source:
+    """What servers of this test process are forked from."""
+    return Source()
+
+
 @dataclass
 class Server:
     """`doorside serve` or `doorside demo` as a process of its own, on a database of its own."""
@@ -57,11 +64,11 @@ class Server:
     folder: Path
     command: str = "serve"
     port: int = field(default_factory=free_port)
-    process: subprocess.Popen[bytes] | None = None
+    process: subprocess.Popen[bytes] | Forked | None = None
     cookies: dict[str, str] = field(default_factory=dict)
     counter: int = 0
     session: str = ""
-    program: tuple[str, ...] = ("-m", "app.cli")
+    program: tuple[str, ...] = PROGRAM
 
     def __post_init__(self) -> None:
         self.engine: Engine = open_engine(self.url)
@@ -80,12 +87,15 @@ class Server:
     def start(self) -> None:
         """Starts it and waits until it answers."""
         environment = {name: value for name, value in os.environ.items() if not name.startswith("DOORSIDE_")}
-        with (self.folder / "server.log").open("ab") as log:
-            self.process = subprocess.Popen(
-                [sys.executable, *self.program, self.command, "--db", self.url, "--port", str(self.port)],
-                stdout=log, stderr=log, cwd=ROOT,
-                env=environment | {"PYTHONPATH": str(ROOT), "DOORSIDE_DATA": str(self.folder)},
-            )  # fmt: skip
+        environment |= {"PYTHONPATH": str(ROOT), "DOORSIDE_DATA": str(self.folder)}
+        words, said = (self.command, "--db", self.url, "--port", str(self.port)), self.folder / "server.log"
+        if self.program == PROGRAM:
+            self.process = _source().start(words, said, environment)
+        else:
+            with said.open("ab") as log:
+                self.process = subprocess.Popen(
+                    [sys.executable, *self.program, *words], stdout=log, stderr=log, cwd=ROOT, env=environment
+                )
         until(self._answers, "an answer of the server", lambda: self.log)
 
     def _answers(self) -> bool:

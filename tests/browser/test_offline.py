@@ -225,6 +225,7 @@ def test_a_screen_whose_pairing_has_ended_keeps_its_taps_and_no_picture_and_goes
     assert server.entries(case, "drug.given") == []
     with server.engine.begin() as database:
         database.execute(text("UPDATE station SET secret_hash = substr(secret_hash, 2) WHERE kind = 'inside'"))
+    until(lambda: server.entries(case, "drug.given"), "the kept tap", lambda: server.log)
     expect(page.locator(".link-waiting")).to_be_hidden()
     expect(page.locator("#unpaired")).to_be_hidden()
     assert len(server.entries(case, "drug.given")) == 1
