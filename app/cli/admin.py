@@ -12,6 +12,7 @@ from app.base.errors import Conflict, NotValid, Unknown
 from app.base.settings import load
 from app.base.time import utc_now
 from app.cli.verify import refuse_absent
+from app.journal.keys import open_key
 from app.people.sign_in import pins, store
 from app.people.sign_in.values import Member
 
@@ -45,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
             _print(args, {"administrators": [{"id": one.id, "name": one.name} for one in known]}, _names(known))
             return 0
         one = _chosen(known, args.person)
-        pin = _reset(engine, one)
+        pin = _reset(engine, one, open_key(settings.key_file).secret(pins.PURPOSE))
     finally:
         engine.dispose()
     words = f"First PIN of {one.name}: {pin}\nIt opens nothing but the choice of an own PIN. Their sessions have ended."
@@ -53,9 +54,9 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _reset(engine: Engine, one: Member) -> str:
+def _reset(engine: Engine, one: Member, secret: bytes) -> str:
     pin = pins.first_pin()
-    store.set_pin(engine, one.id, pins.hashed(pin), first=True, now=utc_now(), how=HOW)
+    store.set_pin(engine, one.id, pins.hashed(pin, secret), first=True, now=utc_now(), how=HOW)
     return pin
 
 

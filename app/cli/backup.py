@@ -35,6 +35,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps({"file": str(out), "bytes": out.stat().st_size, **report.shape()}, ensure_ascii=False))
     else:
-        print(f"Written: {out}, {out.stat().st_size} bytes. The server's private key is not in it; keep a copy apart.")
+        print(f"Written: {out}, {out.stat().st_size} bytes. The server's key is not in it; keep a copy apart.")
+        print("Without that key a restored copy is signed anew, and everybody needs a new PIN.")
         print(in_words(report))
     return 0 if report.clean else 1

@@ -30,4 +30,5 @@ def run(args: argparse.Namespace) -> int:
         print(json.dumps(report.shape(), ensure_ascii=False))
     else:
         print(f"Restored. The journal is signed with this server's key from now on.\n{in_words(report)}")
+        print("PINs that were made with another server's key fit no more: `doorside admin reset` gives a first one.")
     return 0

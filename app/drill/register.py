@@ -49,6 +49,7 @@ def _person(one: Staff) -> Person:
         resp=str(one.facts.get("resp", "none")),
         hood=one.facts.get("resp") == "hood",
         drill=None if drill is None else date.fromisoformat(drill),
+        no_entry=one.facts.get("no_entry") is True,
     )
 
 

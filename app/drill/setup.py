@@ -18,7 +18,7 @@ _MOMENT = frozenset({"date", "t0", "tz"})
 _ROOM = frozenset({"room", "ach", "clear", "anteroom", "mixing"})
 _ROOM_FIGURES = ("ach", "clear", "mixing")
 _OPENING = fields_of("case.open")
-_STAFF = frozenset({"name", "job", "resp", "fit", "drill", "immune"})
+_STAFF = frozenset({"name", "job", "resp", "fit", "drill", "immune", "no_entry"})
 _HANDLE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}")
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
 
@@ -135,6 +135,10 @@ def member(text: str, line: int) -> Member:
         raise ScenarioMistake(f"immune={immune[:60]} is not known.", line=line, do="Write yes, no or na.")
     if immune != "na":
         facts["immune"] = immune
+    if (barred := given.get("no_entry", "no")) not in ("yes", "no"):
+        raise ScenarioMistake(f"no_entry={barred[:60]} is not known.", line=line, do="Write yes or no.")
+    if barred == "yes":
+        facts["no_entry"] = True
     return Member(name, facts, line)
 
 

@@ -38,7 +38,7 @@ class CaseSetup:
 class Member:
     """A `staff` line: a person as the register knows them.
 
-    facts  name, job, resp, fit {model: ISO date}, drill (ISO date), immune; what is unknown is left out
+    facts  name, job, resp, fit {model: ISO date}, drill (ISO date), immune, no_entry; what is unknown is left out
     """
 
     handle: str

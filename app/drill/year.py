@@ -14,8 +14,8 @@ from random import Random
 from sqlalchemy import Engine
 
 from app.base.database import writing
-from app.base.register import store
 from app.base.register.spec import Register, Row
+from app.base.register.store import changing, reading
 from app.drill.year_kit import kit_rows
 from app.drill.year_names import FIRST, JOBS, LAST
 from app.kit import registers as kit
@@ -216,13 +216,13 @@ def _entered(engine: Engine, made: Mapping[str, list[Row]], order: tuple[Registe
     same: dict[str, str] = {}
     for register in order:
         rows = [_named(register, row, same) for row in made[register.name]]
-        there = {register.key_of(row): str(row["id"]) for row in store.find(register, engine)}
+        there = {register.key_of(row): str(row["id"]) for row in reading.find(register, engine)}
         same |= {str(row["id"]): there[key] for row in rows if (key := register.key_of(row)) in there}
         if register.only and there:
             continue
         fresh = [(None, row) for row in rows if register.key_of(row) not in there]
         with writing(engine) as connection:
-            store.put(register, connection, fresh, who="desk", now=now)
+            changing.put(register, connection, fresh, who="desk", now=now)
         entered += len(fresh)
     return entered
 
@@ -245,9 +245,9 @@ IN_THE_DEMO = (
 
 def fill_demo(engine: Engine, seed: int, now: datetime) -> int:
     """Enters a year about the people and rooms that are in the registers already. Gives how many rows."""
-    staff, wards = store.find(people.PEOPLE, engine), store.find(rooms.ROOMS, engine)
+    staff, wards = reading.find(people.PEOPLE, engine), reading.find(rooms.ROOMS, engine)
     chance, today = Random(seed), now.date()
-    if store.count(duty.PRACTICE, engine) or not staff or not wards:
+    if reading.count(duty.PRACTICE, engine) or not staff or not wards:
         return 0
     made = dict(year(seed, today).rows)
     told: Row = {"meant": "negative", "reference": "corridor", "limit_pa": -2.5, "released_by": "Estates"}
@@ -255,7 +255,7 @@ def fill_demo(engine: Engine, seed: int, now: datetime) -> int:
         {**ward, **told, "ach_on": today - timedelta(days=90) if ward["ach"] else None} for ward in wards
     ]
     with writing(engine) as connection:
-        store.put(rooms.ROOMS, connection, list(zip(wards, proven, strict=True)), who="desk", now=now)
+        changing.put(rooms.ROOMS, connection, list(zip(wards, proven, strict=True)), who="desk", now=now)
     made["shifts"] = _shifts(chance, today, staff)[-30:]
     made["room-checks"] = _room_checks(chance, today, proven, staff)
     return _entered(engine, made, IN_THE_DEMO, now)

@@ -64,6 +64,7 @@ def kit_rows(
                 "id": f"y-g{n}", "label": f"O2-{n + 1:02d}", "scheme": "UK", "size": chance.choice(("CD", "ZD", "E")),
                 "gauge_bar": float(chance.randrange(20, 137)), "place": "Transport bay",
                 "read_at": datetime.combine(today, time(0, 5), UTC), "active": True,
+                "full_bar": 137.0, "expires_on": today + timedelta(days=120 * n - 30), "kit_id": None,
             }
             for n in range(12)
         ],

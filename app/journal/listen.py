@@ -1,7 +1,7 @@
-"""News from other server processes on one PostgreSQL: which case has got entries up to which number.
+"""News from other server processes on one PostgreSQL: which case has got entries up to which number, and registers.
 
 Notifications that come while the line is down are lost, so every time the line stands (also the first) `on_resync` is
-called: whoever keeps cases in memory reads what is newer from the table. Own entries are announced too.
+called: whoever keeps cases or registers in memory reads what is newer from the tables. Own news is heard too.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from contextlib import suppress
 
 from sqlalchemy.engine import make_url
 
+from app.base import news
 from app.base.log import log
 from app.journal.append import CHANNEL
 
@@ -25,12 +26,19 @@ class Listener:
     """A thread that hears other processes' commits.
 
     on_change(case, seq)  a case now has entries up to `seq`
-    on_resync()           the line stands; anything may have happened before. Both are called on the listener's thread
+    on_resync()           the line stands; anything may have happened before
+    on_register()         a register has changed. All are called on the listener's thread
     """
 
-    def __init__(self, url: str, on_change: Callable[[str, int], None], on_resync: Callable[[], None]) -> None:
+    def __init__(
+        self,
+        url: str,
+        on_change: Callable[[str, int], None],
+        on_resync: Callable[[], None],
+        on_register: Callable[[], None] = lambda: None,
+    ) -> None:
         self._conninfo = make_url(url).set(drivername="postgresql").render_as_string(hide_password=False)
-        self._on_change, self._on_resync = on_change, on_resync
+        self._on_change, self._on_resync, self._on_register = on_change, on_resync, on_register
         self._stop_here, self._stop_there = socket.socketpair()
         self._thread = threading.Thread(target=self._run, name="journal-listener", daemon=True)
 
@@ -70,11 +78,15 @@ class Listener:
             self._conninfo, autocommit=True, keepalives_idle=10, keepalives_interval=5, keepalives_count=3
         ) as connection:
             connection.execute(f"LISTEN {CHANNEL}")
+            connection.execute(f"LISTEN {news.CHANNEL}")
             self._on_resync()
             while True:
                 # What came with an answer lies in memory already and would not make the socket readable.
                 for notice in connection.notifies(timeout=0):
-                    self._tell(notice.payload)
+                    if notice.channel == news.CHANNEL:
+                        self._on_register()
+                    else:
+                        self._tell(notice.payload)
                 readable, _, _ = select.select([connection.fileno(), self._stop_here.fileno()], [], [])
                 if self._stop_here.fileno() in readable:
                     return

@@ -173,6 +173,15 @@ KIT_CHECKS = Register(
     check=_kit_check,
 )  # fmt: skip
 
+
+def _cylinder(row: Row, names: Names) -> Iterable[Problem]:
+    gauge, full = row["gauge_bar"], row["full_bar"]
+    if gauge is not None and row["read_at"] is None:
+        yield Problem(N_("Say when the gauge was read."), column="read_at")
+    if isinstance(gauge, float) and isinstance(full, float) and gauge > 1.2 * full:
+        yield Problem(N_("The gauge reads far above what a full one does: look at both figures."), column="gauge_bar")
+
+
 CYLINDERS = Register(
     name="cylinders",
     title=N_("Oxygen cylinders"),
@@ -184,11 +193,17 @@ CYLINDERS = Register(
         Field("scheme", N_("Letters of"), "choice", choices={"UK": "UK", "US": "US"}, required=True),
         Field("size", N_("Size letter"), required=True),
         Field("gauge_bar", N_("Gauge"), "number", "bar", 0, 350),
+        Field("full_bar", N_("A full one reads"), "number", "bar", 1, 350, hint=N_("As it is stamped or labelled.")),
         Field("read_at", N_("Read at"), "moment"),
+        Field("expires_on", N_("Use by"), "day"),
         Field("place", N_("Place"), default=""),
+        Field(
+            "kit_id", N_("Lies in the kit"), "ref", ref="kits", hint=N_("It counts there as oxygen of the kit list.")
+        ),
         ACTIVE,
     ),
     key=("label",),
-    listed=("label", "scheme", "size", "gauge_bar", "read_at", "place"),
+    listed=("label", "scheme", "size", "gauge_bar", "full_bar", "read_at", "expires_on", "place"),
     order=("-active", "label"),
+    check=_cylinder,
 )

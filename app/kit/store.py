@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import TypeVar
 
 from sqlalchemy import Engine, and_, func
 from sqlmodel import Session, SQLModel, col, select
 
+from app.kit.cylinders import Judged, judged
 from app.kit.ready import Ready, ready
-from app.kit.tables import Kit, KitCheck, KitContent, KitTemplate, KitTemplateItem, Respirator, RespiratorStock
+from app.kit.tables import (
+    Cylinder,
+    Kit,
+    KitCheck,
+    KitContent,
+    KitTemplate,
+    KitTemplateItem,
+    Respirator,
+    RespiratorStock,
+)
 
 T = TypeVar("T", bound=SQLModel)
 
@@ -32,8 +42,22 @@ def stock(engine: Engine) -> list[tuple[Respirator, RespiratorStock]]:
         return [(model, count) for model, count in rows]
 
 
+def cylinders(engine: Engine, now: datetime, today: date, *, check_h: int, least_percent: int) -> list[Judged]:
+    """Every cylinder in use, judged; those that need a look first."""
+    with Session(engine) as session:
+        rows = session.exec(select(Cylinder).where(col(Cylinder.active)).order_by(col(Cylinder.label))).all()
+    found = [judged(one, now, today, check_h=check_h, least_percent=least_percent) for one in rows]
+    return sorted(found, key=lambda one: not one.needs_look)
+
+
 def kits(
-    engine: Engine, now: datetime, today: date, *, check_h: int, used: Mapping[str, datetime] | None = None
+    engine: Engine,
+    now: datetime,
+    today: date,
+    *,
+    check_h: int,
+    used: Mapping[str, datetime] | None = None,
+    cylinders: Sequence[Judged] = (),
 ) -> list[Ready]:
     """Every kit in use, judged; those that need a look first. used: kit's name -> when a case last took it."""
     with Session(engine) as session:
@@ -45,6 +69,7 @@ def kits(
             ready(
                 one, templates[one.template_id], items.get(one.template_id, []), contents.get(one.id, []),
                 checks.get(one.id, []), now, today, check_h=check_h, used_at=(used or {}).get(one.name),
+                cylinders=[cylinder for cylinder in cylinders if cylinder.cylinder.kit_id == one.id],
             )
             for one in session.exec(select(Kit).where(col(Kit.active)).order_by(col(Kit.name))).all()
         ]  # fmt: skip

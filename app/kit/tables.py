@@ -112,7 +112,8 @@ class KitCheck(SQLModel, table=True):
 class Cylinder(SQLModel, table=True):
     """An oxygen cylinder. size: the letter of its scheme, which must stand beside it: letters differ by country.
 
-    gauge_bar  as last read [bar]
+    gauge_bar  as last read [bar]; full_bar: what a full one reads [bar]
+    kit_id     the kit in which it lies, if any
     """
 
     __tablename__ = "cylinder"
@@ -126,3 +127,6 @@ class Cylinder(SQLModel, table=True):
     place: str = ""
     read_at: datetime | None = Field(default=None, sa_column=Column(UTCDateTime()))
     active: bool = True
+    full_bar: float | None = None
+    expires_on: date | None = None
+    kit_id: str | None = Field(default=None, foreign_key="kit.id", index=True)

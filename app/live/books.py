@@ -9,8 +9,8 @@ from sqlalchemy import Engine
 
 from app.base.errors import Unknown
 from app.base.messages import N_
-from app.base.register import store
 from app.base.register.spec import Names, Register, Row
+from app.base.register.store import reading
 from app.kit import registers as kit
 from app.people import duty, organisms, registers
 from app.people.registers import FACES
@@ -32,6 +32,8 @@ GROUPS: tuple[tuple[str, tuple[Register, ...]], ...] = (
     ),
     (N_("Rules of the department"), (organisms.ORGANISMS, organisms.FOLLOW_UPS, duty.PRACTICE)),
 )  # fmt: skip
+FIRST = ("rooms", "people", "respirators", "fit-tests", "organisms", "kit-templates", "shifts")
+"""Where a new department begins, in this order: what later registers name comes before them."""
 BOOKS: Mapping[str, Register] = MappingProxyType({book.name: book for _, books in GROUPS for book in books})
 
 
@@ -47,9 +49,9 @@ def names_for(engine: Engine, register: Register) -> Names:
     wanted = [BOOKS[name] for name in register.refs]
     if any(field.kind == "worn" for field in register.fields):
         wanted.append(kit.RESPIRATORS)
-    names = store.names(engine, wanted)
+    names = reading.names(engine, wanted)
     if register is registers.FIT_TESTS:
-        faces = {str(row["id"]): str(row["face"]) for row in store.find(kit.RESPIRATORS, engine)}
+        faces = {str(row["id"]): str(row["face"]) for row in reading.find(kit.RESPIRATORS, engine)}
         return Names({**names.of, FACES: faces}, names.by)
     return names
 

@@ -53,6 +53,10 @@ PRACTICE = Register(
         Field("ach_days", N_("Air changes are measured every"), "whole", "d", 1, 3660, required=True, default=365),
         Field("room_check_h", N_("A room in use is checked every"), "whole", "h", 1, 8760, required=True, default=24),
         Field("kit_check_h", N_("Kit is checked every"), "whole", "h", 1, 8760, required=True, default=24),
+        Field(
+            "cylinder_percent", N_("A cylinder is full enough from"), "whole", "%", 1, 100, required=True, default=50,
+            hint=N_("Of what a full one reads. Local default [L]."),
+        ),
     ),
     key=("name",),
     listed=("name", "country", "fit_reading"),

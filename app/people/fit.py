@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from app.base.messages import N_
 from app.bedside.protection import osha_overall_fit_factor, uk_fit_test_pass_every_exercise
@@ -46,8 +47,9 @@ class Reading:
         return {"us": self.us is True, "uk": self.uk is True}.get(by, self.us is True and self.uk is True)
 
 
+@lru_cache(maxsize=4096)
 def reading(method: str, factors: str, result: str | None, face: str) -> Reading:
-    """A test read both ways.
+    """A test read both ways. Remembered: every page that tells who is covered asks this of every test.
 
     factors  fit factor of each exercise with spaces between, above 0; only for measured methods
     result   what the tester said: pass, fail, or nothing

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Engine
 from sqlmodel import Session, col, select
 
+from app.base import news
 from app.kit.tables import Respirator
 from app.people.fit import FitResult, last_passed, reading
 from app.people.tables import FitTest, Immunity, Organism, Person, Practice, Shift
@@ -36,10 +37,21 @@ def fit_tests(engine: Engine) -> list[FitResult]:
         ]  # fmt: skip
 
 
+def fit_sizes(engine: Engine) -> dict[tuple[str, str], str]:
+    """(person, model) -> the size of their newest test in it, passed or not; no test is read for that."""
+    query = select(FitTest.person_id, Respirator.model, FitTest.size).join(
+        Respirator, col(Respirator.id) == col(FitTest.respirator_id)
+    )
+    with Session(engine) as session:
+        found = session.exec(query.order_by(col(FitTest.tested_on))).all()
+    return {(person, model): size or "" for person, model, size in found}
+
+
 def all_facts(engine: Engine) -> dict[str, dict[str, Any]]:
     """What an entry keeps of each person that it names; people who left included, for late entries.
 
-    Without health facts: whether somebody may enter for a case is asked of `immunity` with what that case needs.
+    Without health facts but for the bare flag that somebody may not enter at all; whether they may enter for this very
+    case is asked of `immunity` with what it needs.
     """
     passed = last_passed(fit_tests(engine), practice(engine).fit_reading)
     with Session(engine) as session:
@@ -60,6 +72,8 @@ def facts(person: Person, passed: Mapping[str, FitResult]) -> dict[str, Any]:
     }
     if person.drill is not None:
         said["drill"] = person.drill.isoformat()
+    if person.no_entry:
+        said["no_entry"] = True
     return said
 
 
@@ -108,9 +122,17 @@ def shift_at(engine: Engine, now: datetime) -> Shift | None:
         return session.exec(query.order_by(col(Shift.starts_at).desc())).first()
 
 
+def shift_changes(engine: Engine, since: datetime) -> tuple[datetime, ...]:
+    """When shifts begin and end from a moment on, in order."""
+    query = select(Shift.starts_at, Shift.ends_at).where(col(Shift.ends_at) >= since)
+    with Session(engine) as session:
+        return tuple(sorted({moment for shift in session.exec(query).all() for moment in shift if moment >= since}))
+
+
 def add(engine: Engine, *added: Person) -> None:
     """New people; a known id is brought up to date. For set-ups: what people change goes through the register."""
     with Session(engine) as session:
         for person in added:
             session.merge(person)
+        news.tell(session.connection())
         session.commit()

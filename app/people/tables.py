@@ -137,3 +137,4 @@ class Practice(SQLModel, table=True):
     ach_days: int = 365
     room_check_h: int = 24
     kit_check_h: int = 24
+    cylinder_percent: int = 50

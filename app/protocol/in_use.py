@@ -16,12 +16,14 @@ _known: dict[tuple[str, int], Protocol] = {}
 _in_use: tuple[Protocol, ...] = ()
 
 
-def take_over(known: Iterable[Protocol], in_use: Iterable[Protocol]) -> None:
-    """Every own version that was ever approved, and those that new cases may be pinned to."""
-    global _in_use
-    _known.clear()
-    _known.update({(one.id, one.version): one for one in known})
-    _in_use = tuple(in_use)
+def take_over(known: Iterable[Protocol], in_use: Iterable[Protocol]) -> bool:
+    """Every own version that was ever approved, and those that new cases may be pinned to. Whether that is news."""
+    global _in_use, _known
+    found, using = {(one.id, one.version): one for one in known}, tuple(in_use)
+    if (found.keys(), using) == (_known.keys(), _in_use):
+        return False
+    _known, _in_use = found, using  # replaced, not changed: pages may be drawn while another thread takes over
+    return True
 
 
 def chosen(procedure: str, age: str) -> Protocol:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, Engine, RowMapping, insert, select, update
 
+from app.base import news
 from app.base.database import writing
 from app.base.errors import Conflict, NotPermitted, NotValid, Unknown
 from app.base.ids import new_id
@@ -111,6 +112,7 @@ def withdraw(engine: Engine, version_id: str, *, who: str, now: datetime) -> Non
 
 def _mark(connection: Connection, version_id: str, **told: object) -> None:
     connection.execute(update(_TABLE).where(_TABLE.c.id == version_id).values(**told))
+    news.tell(connection)
 
 
 def _get(connection: Connection, version_id: str) -> Version:
@@ -129,8 +131,8 @@ def text_of(engine: Engine, version_id: str) -> str:
     return str(found)
 
 
-def read(engine: Engine) -> None:
-    """Takes over what is approved: from now on new cases of this process are pinned to it."""
+def read(engine: Engine) -> bool:
+    """Takes over what is approved: from now on new cases of this process are pinned to it. Whether it is other now."""
     query = select(_TABLE.c.plain, _TABLE.c.withdrawn_at).where(_TABLE.c.approved_at.is_not(None))
     with engine.connect() as connection:
         rows = connection.execute(query).all()
@@ -138,4 +140,4 @@ def read(engine: Engine) -> None:
         known = [(from_plain(json.loads(text)), gone) for text, gone in rows]
     except NotValid:  # stored by a version of Doorside whose protocols this one cannot read
         known = []
-    in_use.take_over([one for one, _ in known], [one for one, gone in known if gone is None])
+    return in_use.take_over([one for one, _ in known], [one for one, gone in known if gone is None])

@@ -37,9 +37,9 @@ ROOMS = Register(
     table=Room,
     fields=(
         Field("name", N_("Room"), required=True),
-        Field("volume_m3", N_("Volume"), "number", "m3", 1, 2000),
+        Field("volume_m3", N_("Volume"), "number", "m³", 1, 2000),
         Field("ach", N_("Measured air changes"), "number", "/h", 0.1, 200),
-        Field("ach_on", N_("Measured on"), "day"),
+        Field("ach_on", N_("Measured on"), "day", hint=N_("Needed with a figure of air changes.")),
         Field("clear", N_("Counts as clear when removed"), "number", "%", 50, 99.999, required=True, default=99.9),
         Field("mixing", N_("Mixing factor"), "number", "", 1, 10, hint=N_("1 ideal to 10 very poor.")),
         Field(

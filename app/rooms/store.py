@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, and_, func
 from sqlmodel import Session, col, select
 
+from app.base import news
 from app.rooms.tables import Room, RoomCheck
 
 
@@ -20,15 +21,20 @@ def rooms(engine: Engine) -> list[Room]:
 def checks(engine: Engine, since: datetime) -> dict[str, list[RoomCheck]]:
     """Room -> its checks since a moment, oldest first; of each room at least the last one."""
     found: dict[str, list[RoomCheck]] = {}
+    newest = (
+        select(RoomCheck.room_id, func.max(RoomCheck.checked_at).label("at")).group_by(RoomCheck.room_id).subquery()
+    )
+    last = select(RoomCheck).join(
+        newest, and_(col(RoomCheck.room_id) == newest.c.room_id, col(RoomCheck.checked_at) == newest.c.at)
+    )
     with Session(engine) as session:
         query = select(RoomCheck).where(col(RoomCheck.checked_at) >= since).order_by(col(RoomCheck.checked_at))
         for check in session.exec(query).all():
             found.setdefault(check.room_id, []).append(check)
+        for check in session.exec(last).all():
+            found.setdefault(check.room_id, [check])
         for room_id in session.exec(select(Room.id).where(col(Room.active))).all():
-            if room_id not in found:
-                newest = select(RoomCheck).where(col(RoomCheck.room_id) == room_id)
-                last = session.exec(newest.order_by(col(RoomCheck.checked_at).desc())).first()
-                found[room_id] = [last] if last is not None else []
+            found.setdefault(room_id, [])
     return found
 
 
@@ -56,4 +62,5 @@ def add(engine: Engine, *added: Room) -> None:
     with Session(engine) as session:
         for room in added:
             session.merge(room)
+        news.tell(session.connection())
         session.commit()

@@ -1,129 +1,74 @@
-"""The registers in a browser: by touch and keyboard, and what they say reaches the case."""
+"""The registers in a browser: by touch and keyboard, by day and on a dim ward, upright and on paper.
+
+What they say to the rules of a case is in `test_register_rules.py`.
+"""
 
 from __future__ import annotations
 
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from app.base.time import utc_now
 from app.drill.year import fill
-from tests.browser.server import Server, until
+from tests.browser.server import Server
 
 pytestmark = pytest.mark.browser
 PATH = "/desk/registers"
+PAGES = (
+    "", "/people", "/people/row/{person}", "/people/import", "/immunity", "/rooms/new", "/practice", "/ready/rooms",
+    "/ready/kits", "/ready/stock", "/ready/new-model?who=all", "/protocols",
+)  # fmt: skip
+ON_PAPER = """() => [
+  getComputedStyle(document.body).backgroundColor,
+  [...document.querySelectorAll('.no-print, form button, nav')].filter((one) => one.checkVisibility()).length,
+]"""
 
 
-def enter(page: Page, address: str, register: str, **fields: str) -> None:
-    """Fills the form of a new row as somebody would, and keeps it."""
-    page.goto(f"{address}{PATH}/{register}/new")
-    for name, value in fields.items():
-        field = page.locator(f"[name='{name}']")
-        if field.evaluate("field => field.tagName") == "SELECT":
-            field.select_option(label=value)
-        else:
-            field.fill(value)
-    page.get_by_role("button", name="Keep").click()
-    expect(page.locator(".reg-table")).to_be_visible()
+@pytest.fixture(scope="module")
+def department(standing: Server) -> Server:
+    """A server with a year of invented registers."""
+    fill(standing.engine, 7, utc_now())
+    return standing
 
 
-def row_id(page: Page, name: str) -> str:
-    """The id of a row by its name in a list."""
-    link = page.get_by_role("link", name=name, exact=True)
-    return str(link.first.get_attribute("href")).rpartition("/")[2]
+def wider_than_its_screen(page: Page) -> bool:
+    return bool(page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth"))
 
 
-def opened(server: Server, **more: Any) -> str:
-    """A case that a page shows already."""
-    case = server.new_case()
-    server.say(case, ("case.open", {"ref": "C1", "procedure": "intubation", "precaution": "airborne", **more}))
-    return case
-
-
-def test_a_fit_test_that_is_entered_ends_what_r05_says_of_the_next_case(server: Server, screen: Any) -> None:
-    """R05, driven from the register: assigned without a test it is said; with one entered it is not said again."""
-    desk = screen(server, "desk")
-    page = desk.page
-    enter(page, server.address, "respirators", model="K2")
-    enter(page, server.address, "people", name="Ada Moor", initials="AM", job="consultant", resp="K2")
-    ada = row_id(page, "Ada Moor")
-    first = opened(server)
-    page.goto(f"{server.address}/case/{first}")
-    server.say(first, ("role.assign", {"AO": ada}), ("room.in", {"p": ada}))
-    expect(page.locator("#record")).to_contain_text("R05")
-    today = f"{utc_now():%Y-%m-%d}"
-    enter(
-        page, server.address, "fit-tests", person_id="Ada Moor", respirator_id="K2", tested_on=today,
-        method="bitter aerosol", result="pass",
-    )  # fmt: skip
-    second = opened(server)
-    page.goto(f"{server.address}/case/{second}")
-    server.say(second, ("role.assign", {"AO": ada}), ("room.in", {"p": ada}), ("note", {"text": "went in"}))
-    expect(page.locator("#record")).to_contain_text("went in")
-    expect(page.locator("#record")).not_to_contain_text("R05")
-    assert desk.wrong == []
-
-
-def test_a_case_of_an_organism_asks_for_its_immunity_and_r07_answers_without_naming_it(
-    server: Server, screen: Any
+def test_every_page_of_the_registers_reads_well_upright_by_day_on_a_dim_ward_and_on_paper(
+    department: Server, screen: Any
 ) -> None:
-    """R07, driven from the registers of organisms and of immunity through the form that opens a case."""
-    desk = screen(server, "desk")
+    """Each page is loaded once: no sideways scrolling, nothing that axe finds in either theme, paper without controls."""
+    one, wrong = screen(department, "desk", viewport={"width": 800, "height": 1280}, reduced_motion="reduce"), []
+    page = one.page
+    page.goto(f"{department.address}{PATH}/people")
+    person = str(page.locator("tbody a").first.get_attribute("href")).rpartition("/")[2]
+    for path in PAGES:
+        page.emulate_media(color_scheme="light", media="screen")
+        page.goto(department.address + PATH + path.format(person=person))
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        if wider_than_its_screen(page):
+            wrong.append(f"{path} scrolls sideways")
+        found = Axe().run(page)
+        page.emulate_media(color_scheme="dark")
+        dark = Axe().run(page, options={"runOnly": ["color-contrast"]})
+        wrong += [f"{path} {one.generate_report()}" for one in (found, dark) if one.violations_count]
+        page.emulate_media(media="print", color_scheme="dark")
+        ground, controls = page.evaluate(ON_PAPER)
+        if (ground, controls) != ("rgb(255, 255, 255)", 0):
+            wrong.append(f"{path} on paper: ground {ground}, {controls} controls")
+    assert wrong == []
+    assert one.wrong == []
+
+
+def test_search_narrows_the_list_while_typing_and_enter_opens_a_row(department: Server, screen: Any) -> None:
+    desk = screen(department, "desk")
     page = desk.page
-    page.goto(f"{server.address}{PATH}/organisms")
-    page.get_by_role("button", name="Begin with those").click()
-    expect(page.get_by_role("link", name="Measles", exact=True)).to_be_visible()
-    enter(page, server.address, "rooms", name="Room 9", clear="99.9")
-    enter(page, server.address, "people", name="Ada Moor", initials="AM", job="consultant")
-    ada = row_id(page, "Ada Moor")
-    page.goto(f"{server.address}/desk")
-    page.locator("[name=pathogen]").fill("Measles")
-    expect(page.locator("[name=precaution][value=airborne]")).to_be_checked()
-    for choice in ("Room 9", "intubation", "urgent", "adult"):
-        page.locator("label.pick", has_text=choice).first.click()
-    page.get_by_role("button", name="Open the case").click()
-    page.wait_for_url("**/case/*")
-    case = page.url.rpartition("/")[2]
-    until(lambda: server.entries(case, "case.open"), "the opening of the case")
-    assert server.entries(case, "case.open")[0].tap.body["immune_needed"] == "measles"
-    server.say(case, ("role.assign", {"AO": ada}))
-    expect(page.locator("#record")).to_contain_text("R07")
-    assert server.entries(case, "role.assign")[0].facts["people"][ada]["immune"] == "unknown"
-    assert desk.wrong == []
-
-
-def test_a_kit_is_staged_for_a_case_in_one_tap_with_what_it_lacks(server: Server, screen: Any) -> None:
-    """R10, driven from the register of kits: the tap carries what is missing and what is past its date."""
-    desk = screen(server, "desk")
-    page = desk.page
-    enter(page, server.address, "kit-templates", name="Clean", tray="the clean tray")
-    enter(page, server.address, "kit-items", template_id="Clean", code="suction", name="Sucker", mandatory="yes")
-    enter(page, server.address, "kit-items", template_id="Clean", code="tube", name="Tube", mandatory="yes")
-    enter(page, server.address, "kits", name="Trolley A", template_id="Clean", place="Store", seal="4471")
-    past = f"{utc_now() - timedelta(days=2):%Y-%m-%d}"
-    enter(page, server.address, "kit-contents", kit_id="Trolley A", code="tube", expires_on=past)
-    case = opened(server)
-    page.goto(f"{server.address}{PATH}/ready/kits")
-    expect(page.locator(".ready-row")).to_contain_text("Lacking by its list: 2")
-    page.get_by_text("Stage it for a case").click()
-    page.locator(f'button[data-kind="kit.staged"][data-case="{case}"]').click()
-    until(lambda: server.entries(case, "kit.staged"), "the staged tray in the journal")
-    (entry,) = server.entries(case, "kit.staged")
-    assert (entry.tap.body["missing"], entry.tap.body["expired"]) == (["suction"], ["tube"])
-    server.say(case, ("room.in", {"p": "X1"}))
-    page.goto(f"{server.address}/case/{case}")
-    expect(page.locator("#record")).to_contain_text("suction")
-    assert desk.wrong == []
-
-
-def test_search_narrows_the_list_while_typing_and_enter_opens_a_row(server: Server, screen: Any) -> None:
-    fill(server.engine, 7, utc_now())
-    desk = screen(server, "desk")
-    page = desk.page
-    page.goto(f"{server.address}{PATH}/people")
+    page.goto(f"{department.address}{PATH}/people")
     expect(page.locator("tbody tr")).to_have_count(50)
     page.get_by_label("Find").fill("kestrel")
     expect(page.locator("tbody tr").first).to_contain_text("Kestrel")
@@ -133,34 +78,41 @@ def test_search_narrows_the_list_while_typing_and_enter_opens_a_row(server: Serv
     assert desk.wrong == []
 
 
-@pytest.mark.parametrize(
-    "path", ["", "/people", "/ready/rooms", "/ready/kits", "/ready/stock", "/rooms/new", "/people/import"]
-)
-def test_no_page_of_a_full_register_scrolls_sideways_on_an_upright_tablet(
-    server: Server, screen: Any, path: str
+def test_nobody_can_be_chosen_for_the_crew_while_its_list_is_being_renewed(department: Server, screen: Any) -> None:
+    """What was chosen meanwhile would be lost with the old list; what was chosen before stays."""
+    page, held = screen(department, "desk").page, []
+    page.goto(f"{department.address}/desk")
+    page.locator("details.can-follow > summary").click()
+    operator = page.locator("[name=role-AO]")
+    chosen = str(operator.locator("option").nth(1).get_attribute("value"))
+    operator.select_option(chosen)
+    page.route("**/desk/crew", lambda route: held.append(route))
+    with page.expect_request("**/desk/crew"):
+        page.locator("label.pick", has_text="airborne").click()
+    expect(operator).to_be_disabled()
+    held[0].continue_()
+    expect(operator).to_be_enabled()
+    expect(operator).to_have_value(chosen)
+
+
+def test_a_file_is_tried_taken_over_and_taken_back_by_its_buttons(
+    department: Server, screen: Any, tmp_path: Path
 ) -> None:
-    fill(server.engine, 7, utc_now())
-    desk = screen(server, "desk", viewport={"width": 800, "height": 1280})
-    desk.page.goto(f"{server.address}{PATH}{path}")
-    expect(desk.page.get_by_role("heading", level=1)).to_be_visible()
-    assert desk.page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
-    assert desk.wrong == []
-
-
-def test_a_file_is_tried_taken_over_and_taken_back_by_its_buttons(server: Server, screen: Any, tmp_path: Path) -> None:
-    desk = screen(server, "desk")
+    desk = screen(department, "desk")
     page = desk.page
     file = tmp_path / "staff.csv"
     file.write_text("name,initials,job\nCy Ott,CO,nurse\n", "utf-8")
-    page.goto(f"{server.address}{PATH}/people/import")
+    page.goto(f"{department.address}{PATH}/people/import")
     page.get_by_label("CSV file").set_input_files(file)
     page.get_by_role("button", name="Try it").click()
     expect(page.get_by_text("1 new, 0 changed, 0 as they are")).to_be_visible()
     page.get_by_role("button", name="Take it over").click()
+    found = f"{department.address}{PATH}/people?q=Cy+Ott"
+    page.goto(found)
     expect(page.get_by_role("link", name="Cy Ott")).to_be_visible()
-    page.goto(f"{server.address}{PATH}/people/import")
+    page.goto(f"{department.address}{PATH}/people/import")
     page.get_by_role("button", name="Take the whole file back").click()
     expect(page.get_by_text("taken back")).to_be_visible()
-    page.goto(f"{server.address}{PATH}/people")
+    page.goto(found)
     expect(page.get_by_role("link", name="Cy Ott")).to_have_count(0)
     assert desk.wrong == []

@@ -2,5 +2,5 @@
 
 A register is described by data (`spec.py`: its table, its fields with kind, unit, range and choices, what names a row)
 and everything else follows from that: reading what was typed (`cells.py`), the store with its full history and undo
-(`store.py`, `tables.py`), CSV in and out (`sheet.py`, `imports.py`). A register's own file only describes it.
+(`store/`, `tables.py`), CSV in and out (`sheet.py`, `imports.py`). A register's own file only describes it.
 """

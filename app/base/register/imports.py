@@ -13,8 +13,9 @@ from app.base.database import writing
 from app.base.errors import Conflict, NotValid
 from app.base.ids import new_id
 from app.base.messages import N_
-from app.base.register import files, sheet, store
+from app.base.register import sheet
 from app.base.register.spec import Names, Problem, Register, Row
+from app.base.register.store import changing, files, history, reading, taking_back
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ def plan(register: Register, lines: Sequence[sheet.Line], there: Sequence[Row], 
             problems.append(Problem(told, {"line": twice}, register.key[0], line.number))
             continue
         seen[row_id], keys[key] = line.number, (row_id, line.number)
-        if wrong := store.check(register, row, names):
+        if wrong := changing.check(register, row, names):
             problems += [Problem(one.message, one.params, one.column, line.number) for one in wrong]
         elif before == row:
             same += 1
@@ -75,7 +76,7 @@ def _may_name(row_id: str) -> bool:
 def planned(register: Register, engine: Engine, raw: bytes, names: Names, zone: ZoneInfo) -> tuple[Plan, int]:
     """What a file would do now, and how many rows it has."""
     read = sheet.read(register, raw, names, zone)
-    made = plan(register, read.lines, store.find(register, engine), names)
+    made = plan(register, read.lines, reading.find(register, engine), names)
     problems = sorted((*read.problems, *made.problems), key=lambda one: (one.line or 0, one.column))
     return Plan(made.pairs, made.same, tuple(problems)), read.count
 
@@ -106,7 +107,7 @@ def confirmed(
         made, _ = planned(register, engine, kept.text.encode(), names, zone)
         if made.problems:
             raise Conflict("The register has changed, and the file no longer fits.", do="Try the file again.")
-        store.put(register, connection, made.pairs, who=who, now=now, file_id=file_id)
+        changing.put(register, connection, made.pairs, who=who, now=now, file_id=file_id)
         files.mark(connection, file_id, "done")
         return len(made.pairs)
 
@@ -114,14 +115,14 @@ def confirmed(
 def put_starters(register: Register, engine: Engine, rows: Sequence[Row], *, who: str, now: datetime) -> int:
     """Takes over rows that come with Doorside and are not there yet, as one import that can be undone."""
     with writing(engine) as connection:
-        there = {register.key_of(row) for row in store.find(register, engine)}
+        there = {register.key_of(row) for row in reading.find(register, engine)}
         pairs: list[tuple[Row | None, Row | None]] = [
             (None, {"id": new_id(), **register.empty(), **row}) for row in rows if register.key_of(row) not in there
         ]
         file_id = files.keep(
             connection, register.name, "done", who=who, now=now, name="comes with Doorside", rows=len(pairs), text=""
         )
-        store.put(register, connection, pairs, who=who, now=now, file_id=file_id)
+        changing.put(register, connection, pairs, who=who, now=now, file_id=file_id)
         return len(pairs)
 
 
@@ -131,13 +132,13 @@ def undone(register: Register, engine: Engine, file_id: str, *, who: str, now: d
         kept = files.get(connection, register.name, file_id)
         if kept.state != "done":
             raise Conflict("That file was not taken over, or is taken back already.", holds="Nothing was changed.")
-        changes = [one for one in store.of_file(register, connection, file_id) if one.undone_by is None]
-        there = {str(row["id"]): row for row in store.find(register, engine)}
+        changes = [one for one in history.of_file(register, connection, file_id) if one.undone_by is None]
+        there = {str(row["id"]): row for row in reading.find(register, engine)}
         pairs: list[tuple[Row | None, Row | None]] = []
         again = 0
         for change in changes:
             try:
-                pairs.append(store.undone(change, there.get(change.row_id)))
+                pairs.append(taking_back.undone(change, there.get(change.row_id)))
             except Conflict:
                 again += 1
         if again:
@@ -146,6 +147,6 @@ def undone(register: Register, engine: Engine, file_id: str, *, who: str, now: d
                 holds="Nothing was changed.",
                 do="Take those changes back first, or mend the rows one by one.",
             )
-        store.put(register, connection, pairs, who=who, now=now, undoes={one.row_id: one.id for one in changes})
+        changing.put(register, connection, pairs, who=who, now=now, undoes={one.row_id: one.id for one in changes})
         files.mark(connection, file_id, "undone")
         return len(pairs)

@@ -129,7 +129,7 @@ def _header(register: Register, header: list[str]) -> list[Problem]:
     problems += [Problem(N_("The column “%(name)s” stands twice."), {"name": name}, name, 1) for name in twice]
     if not problems and "id" not in header:
         for name in register.key:
-            if name not in header:
+            if name not in header and register.field(name).required:
                 problems.append(Problem(N_("The column “%(name)s” is missing."), {"name": name}, name, 1))
     return problems
 

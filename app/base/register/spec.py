@@ -43,6 +43,7 @@ class Field:
     choices   value -> message id
     ref       the register that a `ref` or `refs` names
     hint      message id of a short sentence under the field
+    confined  a health fact: only who may edit registers sees it, also in the history
     """
 
     name: str
@@ -56,6 +57,7 @@ class Field:
     ref: str = ""
     hint: str = ""
     default: Value = None
+    confined: bool = False
 
 
 @dataclass(frozen=True, slots=True)

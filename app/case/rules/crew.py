@@ -130,26 +130,29 @@ def _without_role(p: str) -> Any:
     return lambda state: not _held(state, p)
 
 
-def _not_recorded_immune(state: State, person: Person) -> bool:
+def _condition_not_met(state: State, person: Person) -> bool:
+    """Not recorded immune where that is needed, or may not enter at all: which of the two is nobody's business here."""
+    if person.facts.get("no_entry") is True:
+        return True
     needed = str(state.setup.immune_needed or "").casefold()
     return needed not in _DOES_NOT_NEED and person.facts.get("immune") != "yes"
 
 
-def immunity_at_assignment(sight: Sight) -> Found:
-    """R07: a role in the room, or standing by, for somebody not recorded immune where that is needed."""
+def condition_at_assignment(sight: Sight) -> Found:
+    """R07: a role in the room, or standing by, for somebody who does not meet the condition of entry."""
     for person in _for_the_room(sight):
-        if _not_recorded_immune(sight.after, person):
+        if _condition_not_met(sight.after, person):
             yield sight.find("R07", "assigned", person.id, over=_released(person.id), p=person.id)
 
 
 def allowed_in(sight: Sight) -> Found:
-    """R05, R07 at the door: somebody goes in who is not fit-tested, or not recorded immune. Visitors aside."""
+    """R05, R07 at the door: somebody goes in who is not fit-tested, or must not enter. Visitors aside."""
     person = sight.person(sight.body.p)
     if not ask.staff_entry(sight.h) or _was_inside(sight.before, person.id):
         return
     if (model := _unfitted_model(sight, person)) is not None:
         yield _entry(sight, "R05", person.id, model=model)
-    if _not_recorded_immune(sight.after, person):
+    if _condition_not_met(sight.after, person):
         yield _entry(sight, "R07", person.id)
 
 
@@ -169,6 +172,6 @@ RULES: Table = (
     (clashing_roles, _GIVING),
     (fit_test_at_assignment, _GIVING),
     (drill_at_assignment, _GIVING),
-    (immunity_at_assignment, _GIVING),
+    (condition_at_assignment, _GIVING),
     (allowed_in, ("room.in",)),
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from app.case.rules import ask
 from app.case.rules.notice import Found, Sight, Table
 from app.case.state import State
@@ -80,16 +82,22 @@ def _link_tested(state: State) -> bool:
 
 def shift_change_near(sight: Sight) -> Found:
     """R13: the airway step close to the change of shift, before or after it."""
-    told = sight.after.setup.shift_end
-    if not told or not ask.is_airway_step(sight.before, sight.h):
+    if not ask.is_airway_step(sight.before, sight.h):
         return
-    change = ask.local_time_nearest(sight.after, told, sight.second)
+    change = _shift_change(sight.after, sight.second)
     if change is None:
         return
     seconds = (change - sight.second).total_seconds()
     if abs(seconds) <= sight.limit("R13", "within_min") * 60:
         say = "near" if seconds >= 0 else "after"
         yield sight.find("R13", "near", say=say, minutes=int(abs(seconds) // 60))
+
+
+def _shift_change(state: State, at: datetime) -> datetime | None:
+    """The change of shift nearest to a moment: as the call said it, otherwise as the register of shifts had it."""
+    if state.setup.shift_end:
+        return ask.local_time_nearest(state, state.setup.shift_end, at)
+    return min(state.setup.shift_changes, key=lambda change: abs(change - at), default=None)
 
 
 def no_debrief(sight: Sight) -> Found:

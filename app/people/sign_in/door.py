@@ -16,8 +16,8 @@ class PinMustChange(NotPermitted):
     """The PIN is right and came from somebody else: it opens nothing but the choice of an own one."""
 
 
-def proven(engine: Engine, person: str, pin: str, station: str, now: datetime) -> Member:
-    """The person whose PIN this is.
+def proven(engine: Engine, person: str, pin: str, station: str, now: datetime, secret: bytes = b"") -> Member:
+    """The person whose PIN this is. secret: the server's own, which is in its hashes (`pins`).
 
     Raises NotSignedIn when it is not, TooOften when the person or the station must wait. The words for a wrong PIN, for
     somebody without one and for nobody at all are the same, and take the same time.
@@ -33,28 +33,32 @@ def proven(engine: Engine, person: str, pin: str, station: str, now: datetime) -
             do="Wait, or ask an administrator for a new PIN.",
         )
     member, kept = known if known is not None else (None, None)
-    if not pins.fits(pin.replace(" ", ""), kept) or member is None:
+    if not pins.fits(pin.replace(" ", ""), kept, secret) or member is None or kept is None:
         raise NotSignedIn("That PIN is not right.", do="Try again, or ask an administrator for a new PIN.")
     store.take_back(engine, one[0], desk)
+    if pins.old(kept, secret):
+        store.renew_hash(engine, person, kept, pins.hashed(pin.replace(" ", ""), secret))
     if not member.rights.uses:
         raise NotPermitted(f"{member.name} may not sign in.", do="Ask an administrator.")
     return member
 
 
-def sign_in(engine: Engine, person: str, pin: str, station: str, now: datetime) -> str:
+def sign_in(engine: Engine, person: str, pin: str, station: str, now: datetime, secret: bytes = b"") -> str:
     """Signs somebody in; gives the secret for the cookie. Raises as `proven`, and PinMustChange."""
-    if proven(engine, person, pin, station, now).must_change:
+    if proven(engine, person, pin, station, now, secret).must_change:
         raise PinMustChange("This PIN came from somebody else.", do="Choose your own now.")
     return store.begin(engine, person, station, now)
 
 
-def change_pin(engine: Engine, person: str, pin: str, new: str, again: str, station: str, now: datetime) -> str:
+def change_pin(
+    engine: Engine, person: str, pin: str, new: str, again: str, station: str, now: datetime, secret: bytes = b""
+) -> str:
     """Changes an own PIN and signs in. Raises as `proven`, and NotValid when the new one will not do."""
-    proven(engine, person, pin, station, now)
+    proven(engine, person, pin, station, now, secret)
     if new != again:
         raise NotValid("The two new PINs differ.", holds="The old one still holds.", do="Type the new one twice.")
     fresh = pins.check(new)
     if fresh == pin.replace(" ", ""):
         raise NotValid("That is the PIN of before.", holds="It still holds.", do="Choose another.")
-    store.set_pin(engine, person, pins.hashed(fresh), first=False, now=now, by=person)
+    store.set_pin(engine, person, pins.hashed(fresh, secret), first=False, now=now, by=person)
     return store.begin(engine, person, station, now)

@@ -1,7 +1,13 @@
-"""PINs: which are too easy to guess, and how they are hashed."""
+"""PINs: which are too easy to guess, and how they are hashed.
+
+A PIN has few digits: whoever has a copy of the database could try them all against a hash of it alone. So a secret that
+lies beside the database goes in first (`PURPOSE` of the server's key). Hashes of before that still count, and are made
+anew when their PIN is next used.
+"""
 
 from __future__ import annotations
 
+import hmac
 import secrets
 from functools import cache
 
@@ -16,6 +22,10 @@ FIRST_PIN_DIGITS = 8
 TIME_COST, MEMORY_KIB, LANES = 2, 19 * 1024, 1
 """OWASP Password Storage Cheat Sheet: argon2id with 19 MiB, two passes, one lane."""
 
+PURPOSE = "PINs"
+"""What the server's key is asked for (`ServerKey.secret`)."""
+_KEYED = "hmac-sha256 "
+"""Stands before a hash into which that secret went."""
 _UP, _DOWN = "01234567890123456789", "98765432109876543210"
 _DRAWN = frozenset(("147258", "258369", "147369", "159357", "357159", "258456", "142536", "741852", "963852"))
 """Figures that a finger draws on a keypad."""
@@ -74,12 +84,23 @@ def _nobody() -> str:
     return _hasher().hash(secrets.token_urlsafe(32))
 
 
-def hashed(pin: str) -> str:
-    """The hash that is kept. Slow on purpose; call it off the event loop."""
-    return _hasher().hash(pin)
+def hashed(pin: str, secret: bytes = b"") -> str:
+    """The hash that is kept. Slow on purpose; call it off the event loop. secret: the server's; none for a demo."""
+    return _KEYED + _hasher().hash(_with(secret, pin)) if secret else _hasher().hash(pin)
 
 
-def fits(pin: str, kept: str | None) -> bool:
+def fits(pin: str, kept: str | None, secret: bytes = b"") -> bool:
     """Whether a PIN is the one that was hashed. Takes the same time when there is none. Call it off the event loop."""
+    keyed = kept is not None and kept.startswith(_KEYED)
+    against = _nobody() if kept is None else kept.removeprefix(_KEYED)
     # Without a hash the answer is no whatever came of it.
-    return _hasher().verify(pin[:64], kept if kept is not None else _nobody()) and kept is not None
+    return _hasher().verify(_with(secret, pin[:64]) if keyed else pin[:64], against) and kept is not None
+
+
+def old(kept: str, secret: bytes) -> bool:
+    """Whether a hash was made without the server's secret, although there is one."""
+    return bool(secret) and not kept.startswith(_KEYED)
+
+
+def _with(secret: bytes, pin: str) -> str:
+    return hmac.digest(secret, pin.encode(), "sha256").hex()

@@ -118,6 +118,16 @@ def set_pin(
         session.commit()
 
 
+def renew_hash(engine: Engine, person: str, kept: str, fresh: str) -> None:
+    """Another hash of the same PIN, unless the PIN was changed meanwhile. Nothing that anybody did, so no history."""
+    with writing(engine) as connection, Session(bind=connection) as session:
+        row = session.get(PersonRight, person)
+        if row is not None and row.pin_hash == kept:
+            row.pin_hash = fresh
+            session.add(row)
+        session.commit()
+
+
 def _keep(
     session: Session, person: str, what: str, before: Rights, after: Rights, now: datetime, by: str | None, how: str
 ) -> None:

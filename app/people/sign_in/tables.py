@@ -13,7 +13,7 @@ name_constraints(SQLModel.metadata)
 class PersonRight(SQLModel, table=True):
     """What a person may do at a desk. No row, or a row without a right: they may not sign in.
 
-    pin_hash     argon2id, with its parameters and salt; None = no PIN was given yet
+    pin_hash     argon2id, with its parameters and salt, as `pins` writes it; None = no PIN was given yet
     must_change  the PIN came from somebody else: it opens nothing but the choice of an own one
     """
 

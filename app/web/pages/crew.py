@@ -39,11 +39,12 @@ async def crew(request: Request) -> HTMLResponse:
 def _ranked(
     live: Live, pathogen: str, precaution: str | None, busy: frozenset[str]
 ) -> tuple[tuple[tuple[str, str, tuple[Choice, ...]], ...], str | None]:
-    """(code, words, choices) of each role, and the name of the shift that is on; None where none was entered."""
+    """(code, words, choices) of each role, and the name of the shift that is on; None where it names nobody."""
     now = utc_now()
     today, engine = now.astimezone(live.zone).date(), live.engine
     shift = people.shift_at(engine, now)
-    known = _known(live, pathogen, now, set(shift.people.split()) if shift is not None else None, busy)
+    on = set(shift.people.split()) if shift is not None else set()
+    known = _known(live, pathogen, now, on or None, busy)
     counted = kit.stock(engine)
     stock = frozenset(model.model for model, count in counted if count.counted > 0) if counted else None
     days = rule_days("R06", "drill_valid_days")
@@ -54,7 +55,7 @@ def _ranked(
             choices(known, role=code, precaution=precaution, stock=stock, today=today, drill_days=days),
         )
         for code in CREW
-    ), shift.name if shift is not None else None
+    ), shift.name if shift is not None and on else None
 
 
 def _known(live: Live, pathogen: str, now: datetime, on_shift: set[str] | None, busy: frozenset[str]) -> list[Known]:

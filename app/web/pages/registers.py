@@ -11,8 +11,9 @@ from fastapi import Request, Response
 from fastapi.responses import RedirectResponse
 
 from app.base.errors import Conflict, Unknown
-from app.base.register import cells, store
+from app.base.register import cells
 from app.base.register.spec import Names, Problem, Register, Row
+from app.base.register.store import changing, history, reading, taking_back
 from app.base.time import utc_now
 from app.live import books
 from app.live.attention import attention
@@ -51,7 +52,7 @@ def opened(request: Request, name: str) -> Register:
 
 async def changed(request: Request) -> None:
     """A register was changed: from now on entries take their facts from what it says now."""
-    await asyncio.to_thread(live_of(request).registers.read)
+    await live_of(request).registers_changed()
 
 
 async def index(request: Request) -> Response:
@@ -61,12 +62,18 @@ async def index(request: Request) -> Response:
         asyncio.to_thread(attention, live.engine, utc_now(), live.zone, live.registers.usage),
         asyncio.to_thread(_counts, live, editor),
     )
-    return _show(request, "registers.html", needs=needs, groups=counts)
+    return _show(request, "registers.html", needs=needs, groups=counts, begin=_begin(counts) if editor else ())
+
+
+def _begin(groups: list[tuple[str, list[tuple[Register, int]]]]) -> list[Register]:
+    """What a new department enters first, as far as it is not there: one person alone is whoever set it up."""
+    counts = {one.name: (one, count) for _, found in groups for one, count in found}
+    return [one for one, count in (counts[name] for name in books.FIRST) if count <= (one.name == "people")]
 
 
 def _counts(live: Live, editor: bool) -> list[tuple[str, list[tuple[Register, int]]]]:
     return [
-        (title, [(one, store.count(one, live.engine)) for one in found if editor or not one.confined])
+        (title, [(one, reading.count(one, live.engine)) for one in found if editor or not one.confined])
         for title, found in books.GROUPS
     ]
 
@@ -80,9 +87,9 @@ async def rows(request: Request, register: str, q: str = "", page: int = 1) -> R
     more: dict[str, Any] = {}
     if template == "register.html":
         starters, gone = await asyncio.gather(
-            asyncio.to_thread(_offered, live, book, bool(found)), asyncio.to_thread(store.gone, book, live.engine)
+            asyncio.to_thread(_offered, live, book, bool(found)), asyncio.to_thread(history.gone, book, live.engine)
         )
-        more = {"starters": starters, "gone": view.history(book, gone, names, {}, live.zone)}
+        more = {"starters": starters, "gone": view.history(book, gone, names, {}, live.zone, all_of=may_edit(request))}
     return _show(
         request, template, book=book, lines=shown, q=q[:80], at=page, last=max(1, -(-total // PAGE)), count=total,
         encoded=quote(q[:80]), **more,
@@ -91,7 +98,7 @@ async def rows(request: Request, register: str, q: str = "", page: int = 1) -> R
 
 def _found(book: Register, live: Live, q: str, page: int) -> tuple[list[Row], int, int, Names]:
     names = books.names_for(live.engine, book)
-    return *store.find_page(book, live.engine, q, names, page=page, size=PAGE), names
+    return *reading.find_page(book, live.engine, q, names, page=page, size=PAGE), names
 
 
 def _offered(live: Live, book: Register, some: bool) -> int:
@@ -120,8 +127,8 @@ async def row(request: Request, register: str, row: str) -> Response:
 
 
 def _row(book: Register, live: Live, row_id: str) -> tuple[Row, int, Names]:
-    kept = store.get(book, live.engine, row_id)
-    return kept, store.version(book, live.engine, row_id), books.names_for(live.engine, book)
+    kept = reading.get(book, live.engine, row_id)
+    return kept, history.version(book, live.engine, row_id), books.names_for(live.engine, book)
 
 
 async def _page(
@@ -129,9 +136,9 @@ async def _page(
     problems: Sequence[Problem] = (), status: int = 200,
 ) -> Response:  # fmt: skip
     live = live_of(request)
-    changes = await asyncio.to_thread(store.history, book, live.engine, str(kept["id"]))
+    changes = await asyncio.to_thread(history.of_row, book, live.engine, str(kept["id"]))
     people = {p: str(facts["name"]) for p, facts in live.registers.people.items()}
-    told = view.history(book, changes, names, people, live.zone)
+    told = view.history(book, changes, names, people, live.zone, all_of=may_edit(request))
     (line,) = view.lines(book, [kept], names, live.zone)
     return _form(request, book, kept, given, names, problems, status, version=version, history=told, line=line)
 
@@ -167,7 +174,7 @@ async def _save(request: Request, register: str, row_id: str | None) -> Response
     if not problems:
         try:
             row_id = await asyncio.to_thread(_keep, request, book, row_id, values, seen, names)
-        except store.Wrong as error:
+        except changing.Wrong as error:
             problems = list(error.problems)
         else:
             await changed(request)
@@ -182,10 +189,10 @@ async def _save(request: Request, register: str, row_id: str | None) -> Response
 def _keep(request: Request, book: Register, row_id: str | None, values: Row, seen: int | None, names: Names) -> str:
     engine, now = live_of(request).engine, utc_now()
     if row_id is None and book.only:
-        if store.count(book, engine):
+        if reading.count(book, engine):
             raise Conflict("This register has one row, which is there.", do="Change that one.")
         values = {"id": book.only, **values}
-    return store.save(book, engine, row_id, values, who=who(request), now=now, refs=names, seen=seen)
+    return changing.save(book, engine, row_id, values, who=who(request), now=now, refs=names, seen=seen)
 
 
 def _given(book: Register, form: Mapping[str, str]) -> dict[str, str]:
@@ -203,10 +210,10 @@ def _given(book: Register, form: Mapping[str, str]) -> dict[str, str]:
 async def undo(request: Request, register: str, change: str) -> Response:
     """POST: takes one change back."""
     book, engine = opened(request, register), live_of(request).engine
-    row_id = await asyncio.to_thread(store.undo, book, engine, change, who=who(request), now=utc_now())
+    row_id = await asyncio.to_thread(taking_back.undo, book, engine, change, who=who(request), now=utc_now())
     await changed(request)
     try:
-        await asyncio.to_thread(store.get, book, engine, row_id)
+        await asyncio.to_thread(reading.get, book, engine, row_id)
     except Unknown:  # what was taken back is that it was entered
         return RedirectResponse(f"{PATH}/{register}", status_code=303)
     return RedirectResponse(f"{PATH}/{register}/row/{row_id}", status_code=303)
@@ -215,7 +222,7 @@ async def undo(request: Request, register: str, change: str) -> Response:
 async def remove(request: Request, register: str, row: str) -> Response:
     """POST: takes a row out; its history stays and can be taken back."""
     book, engine = opened(request, register), live_of(request).engine
-    await asyncio.to_thread(store.remove, book, engine, row, who=who(request), now=utc_now())
+    await asyncio.to_thread(changing.remove, book, engine, row, who=who(request), now=utc_now())
     await changed(request)
     return RedirectResponse(f"{PATH}/{register}", status_code=303)
 

@@ -9,8 +9,9 @@ from fastapi import Request, Response
 from fastapi.responses import RedirectResponse
 
 from app.base.messages import N_
-from app.base.register import files, imports, sheet, store
+from app.base.register import imports, sheet
 from app.base.register.spec import Register
+from app.base.register.store import files, reading
 from app.base.time import utc_now
 from app.live import books
 from app.live.live import Live
@@ -37,7 +38,7 @@ async def export(request: Request, register: str) -> Response:
 
 
 def _exported(book: Register, live: Live, by: str) -> bytes:
-    rows = store.find(book, live.engine)
+    rows = reading.find(book, live.engine)
     files.exported(live.engine, book.name, who=by, now=utc_now(), rows=len(rows))
     return sheet.written(book, rows, books.names_for(live.engine, book), live.zone)
 

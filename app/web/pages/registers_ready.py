@@ -11,7 +11,9 @@ from fastapi import Request, Response
 from app.base.messages import N_
 from app.base.time import utc_now
 from app.kit import store as kit
-from app.live.attention import SUPPLY_D, rule_days, sizes
+from app.kit.cylinders import VERDICTS as CYLINDER_VERDICTS
+from app.kit.cylinders import Judged
+from app.live.attention import SUPPLY_D, rule_days
 from app.live.cover import WORDS, Cover, cover
 from app.live.live import Live
 from app.live.now import CaseNow
@@ -78,22 +80,28 @@ def _proven(one: Ready, case: CaseNow) -> Offer:
 async def kits_today(request: Request) -> Response:
     """GET: what is missing where, what expires when, what is to be looked at, and what to restock."""
     live = live_of(request)
-    found, restock = await asyncio.to_thread(_kits, live, utc_now())
+    found, restock, oxygen = await asyncio.to_thread(_kits, live, utc_now())
     cases = live.seen(live.cases.open_ids())
     offers = {
         one.kit.id: [Offer("kit.staged", N_("Stage it for"), case.id, one.staged, who=case.room) for case in cases]
         for one in found
     }
-    return _show(request, "ready_kits.html", kits=found, restock=restock, offers=offers, days=SUPPLY_D)
+    return _show(
+        request, "ready_kits.html", kits=found, restock=restock, offers=offers, days=SUPPLY_D,
+        cylinders=oxygen, verdicts=CYLINDER_VERDICTS,
+    )  # fmt: skip
 
 
-def _kits(live: Live, now: datetime) -> tuple[list[Any], list[tuple[str, float, datetime]]]:
+def _kits(live: Live, now: datetime) -> tuple[list[Any], list[tuple[str, float, datetime]], list[Judged]]:
     since = now - timedelta(days=SUPPLY_D)
     usage = live.registers.usage
     limits = people.practice(live.engine)
     day = now.astimezone(live.zone).date()
-    found = kit.kits(live.engine, now, day, check_h=limits.kit_check_h, used=usage.kits(since))
-    return found, restocked([took for case in usage.since(since) for took in case.took], now - timedelta(days=1))
+    check_h, least = limits.kit_check_h, limits.cylinder_percent
+    oxygen = kit.cylinders(live.engine, now, day, check_h=check_h, least_percent=least)
+    found = kit.kits(live.engine, now, day, check_h=check_h, used=usage.kits(since), cylinders=oxygen)
+    took = [took for case in usage.since(since) for took in case.took]
+    return found, restocked(took, now - timedelta(days=1)), oxygen
 
 
 def restocked(took: list[Took], since: datetime) -> list[tuple[str, float, datetime]]:
@@ -117,7 +125,7 @@ def _stock(live: Live, now: datetime) -> tuple[list[Any], list[tuple[str, int]]]
     counts = kit.stock(live.engine)
     since = min([now - timedelta(days=SUPPLY_D), *(count.counted_at for _, count in counts)])
     worn = [worn for case in live.registers.usage.since(since - timedelta(days=2)) for worn in case.worn]
-    known = sizes(live.engine)
+    known = people.fit_sizes(live.engine)
     sized = {model.model for model, count in counts if count.size}
     lost = unsized(worn, known, now - timedelta(days=SUPPLY_D))
     return supply(counts, worn, known, now), sorted((m, n) for m, n in lost.items() if m in sized)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from app.base.messages import N_
 from app.base.register.cells import NAMES_BETWEEN, write
 from app.base.register.spec import Field, Names, Problem, Register, Row, Value
-from app.base.register.store import Change
+from app.base.register.store.history import Change
 
 NO_ENTRY = "–"
 
@@ -148,10 +148,17 @@ def texts(register: Register, row: Row, zone: ZoneInfo) -> dict[str, str]:
 
 
 def history(
-    register: Register, changes: Sequence[Change], names: Names, people: Mapping[str, str], zone: ZoneInfo
+    register: Register,
+    changes: Sequence[Change],
+    names: Names,
+    people: Mapping[str, str],
+    zone: ZoneInfo,
+    *,
+    all_of: bool,
 ) -> tuple[Altered, ...]:
-    """A row's history. `people`: id -> working name."""
+    """A row's history. people: id -> working name; all_of: also what only those see who may edit."""
     told = []
+    hidden = {"id"} | {one.name for one in register.fields if one.confined and not all_of}
     for change in changes:
         if change.undoes:
             what = N_("taken back")
@@ -162,7 +169,7 @@ def history(
         pairs = tuple(
             (cell(register, name, before, names, zone), cell(register, name, after, names, zone))
             for name, (before, after) in change.altered().items()
-            if name != "id" and (change.before is not None or after not in (None, "", False))
+            if name not in hidden and (change.before is not None or after not in (None, "", False))
         )
         who = people.get(change.who, N_("the desk") if change.who == "desk" else change.who)
         told.append(Altered(change.id, change.at, who, what, pairs, undone=change.undone_by is not None))

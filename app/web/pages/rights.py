@@ -43,7 +43,7 @@ async def new_pin(request: Request, person: str) -> Response:
     if person == _by(request):
         raise NotPermitted("An own PIN is changed with the old one.", do="Choose “Change my PIN” where you sign in.")
     pin = pins.first_pin()
-    pin_hash = await asyncio.to_thread(pins.hashed, pin)
+    pin_hash = await asyncio.to_thread(pins.hashed, pin, request.app.state.pin_key)
     await asyncio.to_thread(
         store.set_pin, live.engine, person, pin_hash, first=True, now=sessions_of(request).now(), by=_by(request)
     )

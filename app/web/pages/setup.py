@@ -40,7 +40,7 @@ async def make(request: Request) -> Response:
             raise NotPermitted(
                 "That is not the set-up code.", do="It stands on the console where the server was started."
             )
-        cookie, secret = await asyncio.to_thread(_make, live.engine, form, now)
+        cookie, secret = await asyncio.to_thread(_make, live.engine, form, now, request.app.state.pin_key)
     except DoorsideError as error:
         given = {name: form.get(name, "") for name in GIVEN_BACK}
         return show(request, "setup.html", page="signing", status_code=error.status, error=error, given=given)
@@ -52,14 +52,14 @@ async def make(request: Request) -> Response:
     return response
 
 
-def _make(engine: Engine, form: dict[str, str], now: datetime) -> tuple[str, str]:
+def _make(engine: Engine, form: dict[str, str], now: datetime, secret: bytes) -> tuple[str, str]:
     """Person, rights, PIN, desk, session; gives the cookies of the desk and of the session."""
     name, job = (form.get(field, "") for field in FIELDS)
     if not name or max(len(name), len(job)) > NAME_MOST:
         raise NotValid("Your name is missing, or too long.", holds="Nothing was made.", do="Type it as others know it.")
     if form.get("pin", "") != form.get("again", ""):
         raise NotValid("The two PINs differ.", holds="Nothing was made.", do="Type it twice.")
-    pin_hash = pins.hashed(pins.check(form.get("pin", "")))
+    pin_hash = pins.hashed(pins.check(form.get("pin", "")), secret)
     if store.has_administrator(engine):  # two browsers, one code: the first wins
         raise Unknown("There is an administrator already.", holds="Nothing was made.", do="Sign in at the desk.")
     person = new_id()

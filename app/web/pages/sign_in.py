@@ -57,7 +57,9 @@ async def sign_in(request: Request) -> Response:
     person, pin, target = form.get("person", ""), form.get("pin", ""), form.get("next", "")
     station, live = station_of(request, "desk"), live_of(request)
     try:
-        secret = await asyncio.to_thread(door.sign_in, live.engine, person, pin, station.id, sessions_of(request).now())
+        secret = await asyncio.to_thread(
+            door.sign_in, live.engine, person, pin, station.id, sessions_of(request).now(), request.app.state.pin_key
+        )
     except PinMustChange as error:
         return await _page(request, "new_pin.html", target, error, person, status=200)
     except DoorsideError as error:
@@ -73,7 +75,13 @@ async def change_pin(request: Request) -> Response:
     pins = (form.get("pin", ""), form.get("new", ""), form.get("again", ""))
     try:
         secret = await asyncio.to_thread(
-            door.change_pin, live.engine, person, *pins, station.id, sessions_of(request).now()
+            door.change_pin,
+            live.engine,
+            person,
+            *pins,
+            station.id,
+            sessions_of(request).now(),
+            request.app.state.pin_key,
         )
     except DoorsideError as error:
         return await _page(request, "new_pin.html", target, error, person)

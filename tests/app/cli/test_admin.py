@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 
 from app.base.database import open_engine
+from app.base.settings import load
 from app.base.time import utc_now
 from app.cli import main
+from app.journal.keys import open_key
 from app.people import store as people
 from app.people.sign_in import door, pins, store
 from app.people.sign_in.door import PinMustChange
@@ -41,7 +43,7 @@ def test_a_lost_pin_is_replaced_by_a_first_one_and_the_history_says_how(
     assert said["name"] == "Una"
     engine = open_engine(sqlite_url)
     with pytest.raises(PinMustChange):
-        door.sign_in(engine, "U-Una", said["pin"], desk, utc_now())
+        door.sign_in(engine, "U-Una", said["pin"], desk, utc_now(), open_key(load().key_file).secret(pins.PURPOSE))
     assert store.history(engine)[0].by == "command line"
     engine.dispose()
 

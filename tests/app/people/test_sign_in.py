@@ -115,6 +115,36 @@ def test_a_right_pin_signs_in_and_the_session_says_who_and_what(engine: Engine, 
     assert not found.may(Use.LEAD)
 
 
+def _kept(engine: Engine) -> str:
+    with engine.connect() as connection:
+        return str(connection.execute(text("SELECT pin_hash FROM person_right")).scalar_one())
+
+
+def test_a_pin_fits_only_together_with_the_servers_own_secret(engine: Engine, desk: str, add: Add) -> None:
+    add()
+    store.set_pin(engine, "P1", pins.hashed(PIN, b"of the server"), first=False, now=NOW, how="test")
+    assert door.sign_in(engine, "P1", PIN, desk, NOW, b"of the server")
+    for other in (b"of another server", b""):
+        with pytest.raises(NotSignedIn):
+            door.sign_in(engine, "P1", PIN, desk, after(60), other)
+    assert not pins.fits(PIN, _kept(engine).partition(" ")[2]), "what was hashed is not the bare PIN"
+
+
+def test_a_hash_of_before_the_secret_still_counts_and_is_made_anew_at_the_next_sign_in(
+    engine: Engine, desk: str, add: Add
+) -> None:
+    add()
+    before = _kept(engine)
+    door.sign_in(engine, "P1", PIN, desk, NOW, b"of the server")
+    renewed = _kept(engine)
+    assert (pins.fits(PIN, before), pins.fits(PIN, renewed)) == (True, False)
+    assert pins.fits(PIN, renewed, b"of the server")
+    door.sign_in(engine, "P1", PIN, desk, after(60), b"of the server")
+    assert _kept(engine) == renewed, "made anew once, not at every sign-in"
+    store.renew_hash(engine, "P1", before, pins.hashed("60427189"))
+    assert _kept(engine) == renewed, "a PIN that was changed meanwhile stays"
+
+
 def test_the_secret_of_a_session_is_not_in_the_database(engine: Engine, desk: str, add: Add) -> None:
     secret = door.sign_in(engine, add(), PIN, desk, NOW)
     with engine.connect() as connection:
@@ -129,7 +159,7 @@ def test_a_wrong_pin_a_missing_pin_and_an_unknown_person_are_told_the_same(
     people.add(engine, Person(id="P2", name="No PIN", initials="N", job="nurse"))
     looked = []
     real = pins.fits
-    monkeypatch.setattr(pins, "fits", lambda pin, kept: looked.append(kept) or real(pin, kept))
+    monkeypatch.setattr(pins, "fits", lambda pin, *told: looked.append(pin) or real(pin, *told))
     with pytest.raises(NotSignedIn, match=r"^That PIN is not right\."):
         door.sign_in(engine, person, WRONG, desk, NOW)
     assert len(looked) == 1, "a PIN is hashed whoever is named, so that the time says nothing"

@@ -40,12 +40,12 @@ def fit_test(n: int, on: date, **more: object) -> FitTest:
     return FitTest(id=f"T{n}", person_id="P1", respirator_id="K2", tested_on=on, **told)
 
 
-def test_facts_are_what_the_rules_ask_for_and_no_health_fact(engine: Engine) -> None:
+def test_facts_are_what_the_rules_ask_for_and_of_health_only_that_somebody_may_not_enter(engine: Engine) -> None:
     add(engine, person("P1", "Ada", resp="tight:K2", drill=date(2026, 8, 2), no_entry=True), person("P2", "Bea"))
     keep(engine, Respirator(id="K2", model="K2"), fit_test(1, date(2026, 5, 1)))
     keep(engine, Immunity(id="I1", person_id="P1", condition="measles", state="yes"))
     facts = all_facts(engine)
-    assert facts["P1"] == {"name": "Ada", "initials": "A", "job": "doctor", "resp": "tight:K2", "fit": {"K2": "2026-05-01"}, "drill": "2026-08-02"}  # fmt: skip
+    assert facts["P1"] == {"name": "Ada", "initials": "A", "job": "doctor", "resp": "tight:K2", "fit": {"K2": "2026-05-01"}, "drill": "2026-08-02", "no_entry": True}  # fmt: skip
     assert facts["P2"] == {"name": "Bea", "initials": "B", "job": "doctor", "resp": "none", "fit": {}}
 
 

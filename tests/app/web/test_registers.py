@@ -11,7 +11,8 @@ import httpx
 import pytest
 from sqlalchemy import text
 
-from app.base.register import store
+from app.base.register.spec import Row
+from app.base.register.store import history, reading
 from app.base.time import utc_now
 from app.drill.year import fill
 from app.journal import store as journal
@@ -40,8 +41,8 @@ async def upload(house: House, path: str, raw: bytes, name: str = "x.csv") -> ht
     return await house.client.post(PATH + path, files={"file": (name, raw, "text/csv")}, headers=headers)
 
 
-def rows(house: House, register: str) -> list[store.Row]:
-    return store.find(BOOKS[register], house.live.engine)
+def rows(house: House, register: str) -> list[Row]:
+    return reading.find(BOOKS[register], house.live.engine)
 
 
 @pytest.fixture
@@ -82,6 +83,17 @@ async def test_every_page_of_an_empty_register_says_what_to_do(house: House, nam
         assert (await get(house, page)).status_code == 200
 
 
+async def test_a_new_department_is_told_where_to_begin_until_it_has(house: House) -> None:
+    page = (await get(house, "")).text
+    assert page.index("Begin with") < page.index("/rooms") < page.index("/organisms") < page.index("Needs attention")
+    await add(house, "rooms", name="Room 9", clear="99.9", state="ready")
+    begin = (await get(house, "")).text.partition("Begin with")[2].partition("Needs attention")[0]
+    assert f'"{PATH}/rooms"' not in begin
+    assert f'"{PATH}/people"' in begin, "whoever set it up is nobody's crew"
+    house.sign_in(VIEW, "Bo Hale")
+    assert "Begin with" not in (await get(house, "")).text
+
+
 @pytest.mark.parametrize("name", BOOKS)
 async def test_every_page_of_a_register_after_a_year_can_be_opened(filled: House, name: str) -> None:
     found = rows(filled, name)
@@ -116,15 +128,15 @@ async def test_a_row_is_entered_found_changed_and_taken_back(house: House) -> No
     assert (await get(house, "/people?q=moor")).text.count("Ada Moor") == 1
     found = await house.client.get(f"{PATH}/people?q=moor", headers={**house.as_("desk"), "hx-request": "true"})
     assert found.text.startswith("<table")
-    assert store.get(BOOKS["people"], house.live.engine, made)["roles"] == "AO TL"
+    assert reading.get(BOOKS["people"], house.live.engine, made)["roles"] == "AO TL"
     await send(house, f"/people/row/{made}", **PERSON | {"job": "lead", "version": "1"})
     page = (await get(house, f"/people/row/{made}")).text
     assert "<s>consultant</s>" in page
     assert "Una" in page
-    change = store.history(BOOKS["people"], house.live.engine, made)[0]
+    change = history.of_row(BOOKS["people"], house.live.engine, made)[0]
     assert change.who == "U-Una"
     await send(house, f"/people/undo/{change.id}")
-    assert store.get(BOOKS["people"], house.live.engine, made)["job"] == "consultant"
+    assert reading.get(BOOKS["people"], house.live.engine, made)["job"] == "consultant"
 
 
 async def test_a_form_with_mistakes_keeps_nothing_shows_what_was_typed_and_marks_each_field(house: House) -> None:
@@ -145,7 +157,7 @@ async def test_a_row_that_somebody_else_changed_meanwhile_is_not_overwritten(hou
     await send(house, f"/people/row/{made}", **PERSON | {"job": "lead", "version": "1"})
     answer = await send(house, f"/people/row/{made}", **PERSON | {"job": "chief", "version": "1"})
     assert answer.status_code == 409
-    assert store.get(BOOKS["people"], house.live.engine, made)["job"] == "lead"
+    assert reading.get(BOOKS["people"], house.live.engine, made)["job"] == "lead"
 
 
 async def test_what_somebody_typed_is_never_taken_for_html(house: House) -> None:
@@ -163,6 +175,38 @@ async def test_whoever_may_only_view_sees_no_health_fact_and_no_way_to_change(fi
     page = (await get(filled, f"/people/row/{rows(filled, 'people')[0]['id']}")).text
     assert "<form" not in page.partition("<main")[2]
     assert "measles" not in page
+
+
+async def test_that_somebody_may_not_enter_is_seen_by_those_alone_who_may_edit(house: House) -> None:
+    ada = await add(house, "people", **PERSON)
+    await send(house, f"/people/row/{ada}", **PERSON | {"no_entry": "yes", "job": "lead", "version": "1"})
+    assert "May not enter" in (await get(house, f"/people/row/{ada}")).text.partition("History")[2]
+    house.sign_in(VIEW, "Bo Hale")
+    page = (await get(house, f"/people/row/{ada}")).text
+    assert "<s>consultant</s>" in page
+    assert "May not enter" not in page
+
+
+async def test_r07_also_follows_the_flag_of_somebody_who_may_not_enter_at_all(house: House) -> None:
+    ada = await add(house, "people", **PERSON | {"no_entry": "yes"})
+    case = await looked_at(house)
+    await said(house, case, "role.assign", AO=ada)
+    await notices(house, case, "R07", [("W", ada)])
+    await send(house, f"/people/row/{ada}", **PERSON | {"no_entry": "no", "version": "1"})
+    await said(house, case, "room.in", p=ada)
+    await notices(house, case, "R07", [("W", ada)])
+
+
+@pytest.mark.parametrize(("ends_in_min", "want"), [(40, 1), (200, 0)])
+async def test_r13_follows_the_shifts_of_the_register(house: House, ends_in_min: int, want: int) -> None:
+    now = utc_now().astimezone(house.live.zone)
+    starts, ends = now - timedelta(hours=5), now + timedelta(minutes=ends_in_min)
+    await add(house, "shifts", name="Late", starts_at=f"{starts:%Y-%m-%dT%H:%M}", ends_at=f"{ends:%Y-%m-%dT%H:%M}")
+    case = await looked_at(house)
+    await said(house, case, "case.open", ref="C1", procedure="intubation", precaution="airborne")
+    await said(house, case, "drug.given", **{"class": "induction"})
+    await notices(house, case, "R03", [])
+    await notices(house, case, "R13", [("W", "")] * want)
 
 
 async def test_the_one_row_of_the_departments_limits_is_made_once(house: House) -> None:
@@ -191,7 +235,7 @@ async def test_a_file_is_tried_then_taken_over_then_taken_back_as_a_whole(house:
 async def test_a_spoiled_file_is_answered_with_its_problems_and_changes_nothing(house: House) -> None:
     raw = b"name,initials,job,drill\nCy,C,nurse,1/2/2026\n=2+2,D,nurse,\n"
     answer = await upload(house, "/people/import", raw)
-    assert "2 problems in 2 rows" in answer.text
+    assert "Problems: 2. Rows in the file: 2." in answer.text
     assert "can be read as more than one day" in answer.text
     assert "begins like a formula" in answer.text
     assert "/confirm" not in answer.text
@@ -329,7 +373,8 @@ async def test_no_disease_and_no_immunity_that_was_not_asked_for_ever_stands_in_
         await house.post([house.tap(case, "case.open", body)])
         await said(house, case, "role.assign", AO=ada)
     kept = {case: journal.entries(house.live.engine, case)[-1].facts["people"][ada] for case in (plain, asking)}
-    assert kept[plain] == {"name": "Ada Moor", "initials": "AM", "job": "consultant", "resp": "none", "fit": {}}
+    known = {"name": "Ada Moor", "initials": "AM", "job": "consultant", "resp": "none", "fit": {}}
+    assert kept[plain] == {**known, "no_entry": True}
     assert kept[asking] == {**kept[plain], "immune": "yes"}
     shown = await house.client.get(f"/case/{plain}", headers=house.as_("desk"))
     assert "varicella" not in shown.text

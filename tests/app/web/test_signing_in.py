@@ -10,13 +10,14 @@ from urllib.parse import parse_qs, urlsplit
 import httpx
 import pytest
 from sqlalchemy import text
+from sqlmodel import Session
 
 from app.base.time import utc_now
 from app.people import store as people
 from app.people.sign_in import store
 from app.people.sign_in.pins import hashed
 from app.people.sign_in.values import Rights, Use
-from app.people.tables import Person
+from app.people.tables import Person, Shift
 from app.web.sessions import COOKIE
 from tests.app.web.house import House, refusal
 
@@ -324,7 +325,13 @@ async def test_the_crew_form_says_who_can_take_a_role_and_why_not_without_a_heal
     page = " ".join(answer.text.split())
     assert '<option value="P1" selected>Ready Rae, nurse · hood</option>' in page
     assert "Barred Bo, nurse: entry condition not met" in page
-    assert "no shift is entered" in page
+    assert "no shift with its people is entered" in page
+    now = utc_now()
+    with Session(engine) as session:
+        session.add(Shift(id="S", name="Late", starts_at=now - timedelta(hours=1), ends_at=now + timedelta(hours=1)))
+        session.commit()
+    page = (await post(house, "/desk/crew")).text
+    assert "Ready Rae" in page, "a shift that names nobody leaves nobody out"
 
 
 async def test_the_crew_form_is_for_whoever_may_document(house: House) -> None:

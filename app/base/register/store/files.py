@@ -1,4 +1,4 @@
-"""SQL about the files of registers: what was tried, taken in, taken back and given out, by whom and when."""
+"""The files of registers: what was tried, taken in, taken back and given out, by whom and when."""
 
 from __future__ import annotations
 
