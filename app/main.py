@@ -14,8 +14,10 @@ from app.base.paths import data
 from app.base.settings import Settings
 from app.journal.keys import open_key, register
 from app.live.live import Live
+from app.people.sign_in import pins
 from app.stations import codes
 from app.web import errors, routes
+from app.web.certificate import Certificate
 from app.web.deps import Proofs
 from app.web.lines import Lines
 from app.web.road import Doorside
@@ -39,7 +41,7 @@ def create_app(settings: Settings, demo: DemoMaker | None = None) -> FastAPI:
         register(engine, key)
         live = Live(engine, key, settings.zone)
         app.state.live = live
-        app.state.code_key = key.secret(codes.PURPOSE)
+        app.state.code_key, app.state.pin_key = key.secret(codes.PURPOSE), key.secret(pins.PURPOSE)
         app.state.pairing = Throttle()
         app.state.lines = Lines(live, app.state.proofs.forget)
         await live.start()
@@ -62,6 +64,7 @@ def create_app(settings: Settings, demo: DemoMaker | None = None) -> FastAPI:
     app.state.proofs = Proofs()
     app.state.sessions = Sessions()
     app.state.setup = SetUp()
+    app.state.certificate = Certificate(settings.tls_dir) if settings.tls else None
     app.state.demo = None
     errors.install(app)
     routes.install(app)

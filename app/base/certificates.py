@@ -30,6 +30,8 @@ from app.base.errors import DoorsideError, NotValid, Unknown
 
 DAYS, DAYS_MOST = 397, 825
 """Life of a server certificate [d]. iOS and iPadOS refuse one of a private authority that lives beyond 825 days."""
+REMIND_DAYS = 30
+"""So long before its end a certificate is to be renewed."""
 CA_YEARS = 10
 BACKDATED = timedelta(hours=1)
 """A tablet's clock may be slow: a certificate that begins only now would not be valid there yet."""
@@ -109,6 +111,11 @@ def show(folder: Path) -> Shown:
     digits = authority.fingerprint(SHA256()).hex().upper()
     groups = " ".join(digits[at : at + 4] for at in range(0, len(digits), 4))
     return Shown(names, tuple(map(str, addresses)), server.not_valid_after_utc, authority.not_valid_after_utc, groups)
+
+
+def ends_soon(shown: Shown, now: datetime) -> bool:
+    """Whether the server's certificate is to be renewed now."""
+    return shown.until - now < timedelta(days=REMIND_DAYS)
 
 
 def authority_der(folder: Path) -> bytes:

@@ -14,7 +14,7 @@ import traceback
 from time import gmtime
 from typing import Any
 
-SAFE = ("case", "station", "entry", "kind", "seq", "count", "page", "panel", "route", "status", "duration_ms")
+SAFE = ("case", "station", "entry", "kind", "seq", "count", "page", "panel", "route", "status", "duration_ms", "days")
 """Names of `extra` fields that a line may carry."""
 
 log = logging.getLogger("doorside")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import asyncio
 import gc
 import socket
 import sys
@@ -19,6 +20,10 @@ from app.people.sign_in.store import has_administrator
 
 STOP_S = 2
 """An open stream is ended by the hub; a connection that hangs all the same is cut after this many seconds."""
+
+LOOKED_THROUGH = 10_000
+"""So many new objects are made before unused ones among them are looked for. By Python's own 700 that took as long as
+the fold of a tap, and now and then kept every tap waiting for 40 ms."""
 
 UNHEARD_S = 12
 """What was sent and not confirmed by the other end for so long ends the connection. The beat comes every 5 s, so a
@@ -109,14 +114,23 @@ class Announcing(uvicorn.Server):
     def __init__(self, config: uvicorn.Config, address: str) -> None:
         super().__init__(config)
         self._address = address
+        self._watching: asyncio.Task[None] | None = None
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started:
+            self._watch_certificate()
             gc.freeze()  # what a start has made stays: it need not be looked through again and again
+            gc.set_threshold(LOOKED_THROUGH)  # nor what taps have made, every few taps: most of it stays as well
             print(f"Doorside is at {self._address}", flush=True)
             self._say_set_up()
             print("Stop it with Ctrl+C.", file=sys.stderr, flush=True)
+
+    def _watch_certificate(self) -> None:
+        certificate, context = self.config.app.state.certificate, self.config.ssl  # type: ignore[union-attr]
+        if certificate is not None and context is not None:
+            certificate.serving()
+            self._watching = asyncio.get_running_loop().create_task(certificate.watch(context))
 
     def _say_set_up(self) -> None:
         """While nobody administers: the one-time code, on standard error alone. A demo has its own people."""
@@ -128,6 +142,8 @@ class Announcing(uvicorn.Server):
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Ends open streams first: a server waits for its connections, and a stream never ends by itself."""
+        if self._watching is not None:
+            self._watching.cancel()
         live = getattr(self.config.app, "state", None)
         if live is not None and hasattr(live, "live"):
             await live.live.hub.stop()

@@ -124,7 +124,8 @@ class Cases:
         return live
 
     def _remember(self, case: str, live: LiveCase) -> None:
-        if not live.ended:
+        if not live.ended:  # perhaps not any more: its closing was taken back
+            self._ended.pop(case, None)
             return
         live.record = live.record.at_rest()
         self._ended[case] = None

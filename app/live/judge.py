@@ -23,7 +23,7 @@ Kept = tuple[CaseDay | None, CaseJudgement | None, tuple[Together, ...]]
 
 
 class Judge:
-    """The day's notices. `changed` is told of cases in which time alone has raised something."""
+    """The day's notices. `changed` is told of cases in which time alone has raised something or ended a wait."""
 
     def __init__(self, changed: Callable[[Iterable[str]], None]) -> None:
         self._changed = changed
@@ -42,6 +42,10 @@ class Judge:
     def knows(self, case: str) -> bool:
         """Whether a case is judged."""
         return case in self._day.judgement.cases
+
+    def waits(self, case: str) -> bool:
+        """Whether a case is not judged just now: a station still sends the rest of what it had."""
+        return case in self._day.waiting
 
     def start(self) -> None:
         """Sets the timer for the first time."""
@@ -63,6 +67,14 @@ class Judge:
             self._set_timer()
         return self._touched(before) - records.keys()
 
+    def take_up(self, case: str, entries: Iterable[Entry]) -> None:
+        """Judges a case from now on that comes late, or back: what was raised in it on its own day is there."""
+        alone, now = Day(), utc_now()
+        for batch in batches(entries):
+            alone = alone.arrive(batch)
+        self._day = self._day.joined_by(case, alone.tick(now)).folded({}, now)
+        self._set_timer()
+
     def drop(self, case: str) -> tuple[Life, ...]:
         """Lets go of a case that has ended, and gives its notices as they ended."""
         lives = self.lives(case)
@@ -81,8 +93,9 @@ class Judge:
         return lives
 
     def _touched(self, before: Day) -> set[str]:
-        then = before.cases
-        return {case for case, of in self._day.cases.items() if case not in then or then[case].lives is not of.lives}
+        then, over = before.cases, before.waiting.keys() - self._day.waiting.keys()
+        new = {case for case, of in self._day.cases.items() if case not in then or then[case].lives is not of.lives}
+        return new | over
 
     def _set_timer(self) -> None:
         if self._timer is not None:

@@ -7,8 +7,9 @@ of that turn, and when that has answered, `Cases.committed` folds and `Hub.chang
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Sequence
+from collections.abc import Coroutine, Iterable, Sequence
 from itertools import groupby
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Engine
@@ -46,13 +47,14 @@ class Live:
         self.hub = Hub(self._draw)
         self.cases.on_change(self.hub.changed)
         self.cases.on_load(self._loaded)
-        self.judge = Judge(self.cases.touch)
+        self.judge = Judge(self._judged_by_time)
         self.writer = Writer(engine, key, on_commit=self._stored)
         self.store = Intake(self.writer, self.registers.facts).store
         self.contact = Contact(self.store, self._state)
         self._ended: dict[str, tuple[Life, ...]] = {}
         self._listener: Listener | None = None
         self._reading: set[asyncio.Task[None]] = set()
+        self._books_old = False
         self._loop: asyncio.AbstractEventLoop | None = None
 
     async def start(self) -> None:
@@ -73,6 +75,8 @@ class Live:
             await asyncio.to_thread(self._listener.stop)
         await self.hub.stop()
         await asyncio.to_thread(self.writer.stop)
+        while self._reading:  # a connection that is in use now would outlive the engine
+            await asyncio.wait(self._reading)
         self.engine.dispose()
 
     async def make_case(self, case: str, ref: str, room: str | None) -> None:
@@ -87,11 +91,15 @@ class Live:
         def changed(case: str, seq: int) -> None:
             loop.call_soon_threadsafe(self._heard, case, seq)
 
+        def register() -> None:
+            loop.call_soon_threadsafe(self._heard_of_registers)
+
         def resync() -> None:
+            register()
             for case in store.open_cases(self.engine):
                 loop.call_soon_threadsafe(self._heard, case, None)
 
-        self._listener = Listener(url, changed, resync)
+        self._listener = Listener(url, changed, resync, register)
         self._listener.start()
 
     def _heard(self, case: str, seq: int | None) -> None:
@@ -99,9 +107,27 @@ class Live:
         live = self.cases.peek(case)
         known = live.last_seq if live is not None else 0
         if seq is None or seq > known:
-            task = asyncio.get_running_loop().create_task(self._take_over(case, known))
-            self._reading.add(task)
-            task.add_done_callback(self._reading.discard)
+            self._read_aside(self._take_over(case, known))
+
+    def _read_aside(self, reading: Coroutine[Any, Any, None]) -> None:
+        task = asyncio.get_running_loop().create_task(reading)
+        self._reading.add(task)
+        task.add_done_callback(self._reading.discard)
+
+    def _heard_of_registers(self) -> None:
+        """A register was changed by another process, or by this one: they are read again, once for many such news."""
+        if not self._books_old:
+            self._books_old = True
+            self._read_aside(self._take_over_registers())
+
+    async def _take_over_registers(self) -> None:
+        self._books_old = False  # what changes while they are being read is news again
+        await self.registers_changed()
+
+    async def registers_changed(self) -> None:
+        """Entries take their facts from what the registers say now; pages that show some of it are drawn anew."""
+        if await asyncio.to_thread(self.registers.read):
+            self.cases.touch(self.cases.open_ids())
 
     async def _take_over(self, case: str, known: int) -> None:
         newer = await asyncio.to_thread(store.entries, self.engine, case, known)
@@ -121,18 +147,37 @@ class Live:
 
     def _arrived(self, entries: Sequence[Entry]) -> None:
         records = self.cases.committed(entries)
-        open_ones = {case: record for case, record in records.items() if case not in self._ended}
-        if open_ones:
-            self.cases.touch(self.judge.folded(open_ones, entries[0].received))
-        for case, record in open_ones.items():
-            if record.now.closed_at is not None:
-                self._ended[case] = self.judge.drop(case)
+        judged = {}
+        for case, record in records.items():
+            self._ended.pop(case, None)  # late taps of a case that has ended: its notices are gathered anew
+            begins = record.entries[0].received_at == entries[0].received_at
+            if begins or self.judge.knows(case) or self.judge.waits(case):
+                judged[case] = record
+            elif record.now.closed_at is None:  # its closing was taken back
+                self.judge.take_up(case, record.entries)
+        if judged:
+            self.cases.touch(self.judge.folded(judged, entries[0].received))
+        self._let_go(judged)
         self.contact.told(entries)
+
+    def _judged_by_time(self, cases: Iterable[str]) -> None:
+        """Time alone has raised something in these cases, or no more of them is waited for."""
+        touched = tuple(cases)
+        self._let_go(touched)
+        self.cases.touch(touched)
+
+    def _let_go(self, cases: Iterable[str]) -> None:
+        """Judges no further what has ended, once all of it is judged."""
+        for case in cases:
+            live = self.cases.peek(case)
+            if live is not None and live.ended and case not in self._ended and not self.judge.waits(case):
+                self._ended[case] = self.judge.drop(case)
 
     def _loaded(self, case: str, record: Record) -> None:
         """A case that was asked for while its first entries were on their way, or made elsewhere, is judged too."""
-        if not self.judge.knows(case):
-            self.cases.touch(self.judge.folded({case: record}, record.entries[-1].received))
+        if not self.judge.knows(case) and not self.judge.waits(case):
+            self.judge.take_up(case, record.entries)
+            self.cases.touch(self.cases.open_ids())  # it may share a notice with any of them
 
     def _immunity_asked(self, case: str) -> str | None:
         """What immunity an opened case asks for; None while its opening is not folded."""
@@ -143,7 +188,7 @@ class Live:
 
     def notices(self, case: str) -> tuple[Life, ...]:
         """The notices of a case; of one that has ended as they ended, judged anew when that was before this start."""
-        if (live := self.cases.peek(case)) is None or not live.ended:
+        if (live := self.cases.peek(case)) is None or not live.ended or self.judge.waits(case):
             return self.judge.lives(case)
         if case not in self._ended:
             self._ended[case] = status({case: live.record.entries}, utc_now())

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from hashlib import sha256
 
 from sqlalchemy import Engine, func, update
 from sqlmodel import Session, col, select
@@ -83,6 +84,15 @@ def waiting(engine: Engine) -> list[Held]:
         ).all()
     found = [_held(row, label) for row, label in rows]
     return sorted(found, key=lambda one: (one.label, one.station, int(str(one.tap.get("counter", 0)))))
+
+
+def mark(engine: Engine) -> str:
+    """Stands for which taps wait: another one as soon as one more does, or one less."""
+    with Session(engine) as session:
+        ids = session.exec(
+            select(tables.HeldTap.id).where(col(tables.HeldTap.decision).is_(None)).order_by(col(tables.HeldTap.id))
+        ).all()
+    return sha256(" ".join(ids).encode()).hexdigest()[:12]
 
 
 def decide(engine: Engine, ids: Sequence[str], decision: str, now: datetime, by: str | None) -> None:

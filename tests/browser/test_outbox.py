@@ -85,7 +85,9 @@ def test_a_page_that_was_cut_off_shows_what_it_missed_without_a_reload(
         assert page.locator(panel).evaluate(shown) == fresh.locator(panel).evaluate(shown)
 
 
-def test_taps_that_wait_survive_a_reload(server: Server, case: str, screen: OpenScreen) -> None:
+def test_taps_that_wait_survive_a_reload_and_two_tabs_send_each_of_them_once(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
     inside = screen(server, "inside")
     page = inside.open(f"/inside?case={case}")
     inside.context.route("**/api/entries", lambda route: route.abort())
@@ -93,10 +95,27 @@ def test_taps_that_wait_survive_a_reload(server: Server, case: str, screen: Open
     page.reload()
     expect(page.locator(".link-count")).to_have_text("3")
     expect(page.locator(".link-waiting")).to_be_visible()
+    second = inside.context.new_page()
+    second.goto(page.url)
+    expect(second.locator("#link")).to_have_attribute("data-state", "live")
+    second.locator("#next .tap-next").click()
+    expect(second.locator(".link-count")).to_have_text("4")
     assert in_order(server, case) == []
+    sent: list[str] = []
+
+    def note(route: Route) -> None:
+        sent.extend(tap["id"] for tap in route.request.post_data_json["entries"])
+        route.continue_()
+
     inside.context.unroute("**/api/entries")
-    expect(page.locator(".link-waiting")).to_be_hidden()
-    assert in_order(server, case) == THREE
+    inside.context.route("**/api/entries", note)
+    for one in (page, second):
+        one.evaluate("dispatchEvent(new Event('online'))")  # both want to send in the same moment
+    for one in (page, second):
+        expect(one.locator(".link-waiting")).to_be_hidden()
+    kinds = in_order(server, case)
+    assert (kinds[:3], len(kinds)) == (THREE, 4)
+    assert len(sent) == len(set(sent)) == 4, "one sender at a time"
 
 
 def test_taps_that_wait_survive_a_reload_while_the_server_is_dead(
@@ -135,6 +154,38 @@ def test_a_tap_whose_answer_was_lost_is_sent_again_and_stored_once(
     expect(page.locator(".link-waiting")).to_be_hidden()
     assert lost[:2] == [200, 200]
     assert in_order(server, case) == ["vitals"]
+
+
+MANY = """async (caseId) => {
+  const [{ keep }, { entry }, { flush }] = await Promise.all(["store", "entry", "send"].map((one) => import(`/static/js/outbox/${one}.js`)));
+  await keep(entry("req.new", caseId, { q: "q1", item: "pump", urg: "now" }));
+  for (let n = 0; n < 200; n += 1) await keep(entry("vitals", caseId, { hr: 60 + n % 60 }));
+  for (const kind of ["req.ack", "req.got"]) await keep(entry(kind, caseId, { q: "q1" }));
+  flush();
+}"""
+"""More taps than one list holds: in the first list something is asked for that only the second answers."""
+
+
+def test_more_taps_than_fit_one_list_are_sent_in_two_and_the_first_says_so(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
+    inside = screen(server, "inside")
+    page = inside.open(f"/inside?case={case}")
+    lists: list[tuple[int, bool]] = []
+
+    def note(route: Route) -> None:
+        given = route.request.post_data_json
+        lists.append((len(given["entries"]), given["more"]))
+        route.continue_()
+
+    inside.context.route("**/api/entries", note)
+    page.evaluate(MANY, case)
+    expect(page.locator(".link-waiting")).to_be_hidden()
+    assert lists == [(200, True), (3, False)]
+    assert in_order(server, case) == ["req.new", *["vitals"] * 200, "req.ack", "req.got"]
+    station = server.cookies["inside"].partition(".")[0]
+    marks = [entry.facts.get("more", False) for entry in server.entries(case) if entry.tap.station == station]
+    assert marks == [True] * 200 + [False] * 3, "the journal knows which list was not all"
 
 
 def test_a_tap_that_is_refused_is_shown_with_its_reason_and_holds_up_no_other(

@@ -1,7 +1,8 @@
 """What was raised on the day: notices with their lives, as entries arrived and seconds passed.
 
 Entries that share a `received_at` are folded together before anything is judged; a limit is judged when its second is
-over. What later entries disprove ends as corrected, dated by the arrival that disproved it.
+over. What later entries disprove ends as corrected, dated by the arrival that disproved it. A case of which a station
+still sends the rest waits (`catching_up.py`).
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from enum import StrEnum
 from app.base.moments import whole_second
 from app.case.fold import Record
 from app.case.rules import ask
+from app.case.rules.catching_up import CatchingUp, catching_up
 from app.case.rules.engine import SECOND, Raised
 from app.case.rules.judgement import Judgement
 from app.case.rules.notice import Identity, Notice
@@ -88,35 +90,59 @@ class Day:
     with how many others there are.
 
     sharing  cases under which notices stand that several cases showed together
+    waiting  cases of which more is on its way: they stand as they were judged last
     """
 
     judgement: Judgement = field(default_factory=Judgement)
     cases: Mapping[str, CaseDay] = EMPTY
     sharing: frozenset[str] = frozenset()
+    waiting: Mapping[str, CatchingUp] = EMPTY
 
     def arrive(self, entries: Iterable[Entry]) -> Day:
         """The day after one batch: entries that were received together, later than all before."""
         batch = tuple(entries)
         if not batch:
             return self
-        received = max(entry.received for entry in batch)
-        day = self.tick(received)
-        return day._judged(day.judgement.with_entries(batch), {entry.tap.case for entry in batch}, received)
+        by_case: dict[str, list[Entry]] = {}
+        for entry in batch:
+            by_case.setdefault(entry.tap.case, []).append(entry)
+        records = {case: self._record(case).with_entries(new) for case, new in by_case.items()}
+        return self.folded(records, max(entry.received for entry in batch))
 
     def folded(self, records: Mapping[str, Record], received: datetime) -> Day:
         """As `arrive`, for a caller that has folded the batch into its cases' records already."""
         day = self.tick(received)
-        return day._judged(day.judgement.with_records(records), records, received)
+        waiting, ready = dict(day.waiting), dict(records)
+        for case, record in records.items():
+            new = record.entries[len(day._record(case).entries) :]
+            if (waits := catching_up(waiting.pop(case, None), record, new, received)) is not None:
+                waiting[case] = waits
+                del ready[case]
+        dues = {case: replace(day.cases.get(case, _NOTHING), due=waits.until) for case, waits in waiting.items()}
+        cases = {**day.cases, **dues} if dues else day.cases
+        judged = Day(day.judgement.with_records(ready), cases, day.sharing, waiting)
+        return judged._noted(ready, whole_second(received) - SECOND, received)
 
-    def _judged(self, judgement: Judgement, touched: Iterable[str], received: datetime) -> Day:
-        return Day(judgement, self.cases, self.sharing)._noted(touched, whole_second(received) - SECOND, received)
+    def _record(self, case: str) -> Record:
+        """What has arrived of a case, judged or waiting."""
+        waits, judged = self.waiting.get(case), self.judgement.cases.get(case)
+        return waits.record if waits is not None else judged.record if judged is not None else Record(case)
 
     def tick(self, now: datetime) -> Day:
         """The day when every second before this moment's own is over."""
         day, last = self, whole_second(now) - SECOND
         while (due := day.next_due()) is not None and due <= last:
-            day = day._noted([case for case, of in day.cases.items() if of.due == due], due, due)
+            cases = [case for case, of in day.cases.items() if of.due == due]
+            day = day._waited_for(cases)._noted(cases, due, due)
         return day
+
+    def _waited_for(self, cases: Iterable[str]) -> Day:
+        """The day with what has waited of these cases taken up, whether it is all or not."""
+        over = {case: self.waiting[case].record for case in cases if case in self.waiting}
+        if not over:
+            return self
+        waiting = {case: waits for case, waits in self.waiting.items() if case not in over}
+        return replace(self, judgement=self.judgement.with_records(over), waiting=waiting)
 
     def end(self, now: datetime) -> Day:
         """The day with the second of this moment over as well: the end of a file."""
@@ -126,17 +152,25 @@ class Day:
         """The next second at which time alone raises something new: judge when it is over."""
         return min((of.due for of in self.cases.values() if of.due is not None), default=None)
 
+    def joined_by(self, case: str, alone: Day) -> Day:
+        """The day with a case more, which has had its own day so far."""
+        waiting = {**self.waiting, case: alone.waiting[case]} if case in alone.waiting else self.waiting
+        judged = alone.judgement.cases.get(case)
+        judgement = self.judgement if judged is None else self.judgement.with_records({case: judged.record})
+        return Day(judgement, {**self.cases, case: alone.cases.get(case, _NOTHING)}, self.sharing, waiting)
+
     def without(self, case: str) -> Day:
         """The day of the other cases."""
         others = {other: of for other, of in self.cases.items() if other != case}
-        return Day(self.judgement.without(case), others, self.sharing - {case})
+        waiting = {other: waits for other, waits in self.waiting.items() if other != case}
+        return Day(self.judgement.without(case), others, self.sharing - {case}, waiting)
 
     def _noted(self, touched: Iterable[str], second: datetime, now: datetime) -> Day:
         """Takes up what stands in these cases when a second is over, and what does not stand any more."""
         together = self.judgement.raised_together()
         sharing = frozenset(notice[0] for notice in together)
         cases = dict(self.cases)
-        for case in {*touched, *sharing, *self.sharing}:
+        for case in {*touched, *sharing, *self.sharing} - self.waiting.keys():
             standing = {identity: raised for identity, raised in together.items() if identity[0] == case}
             standing.update(self.judgement.raised_in(case, second))
             before = cases.get(case, _NOTHING)
@@ -144,7 +178,7 @@ class Day:
             known = {identity for identity, life in lives.items() if life.corrected is None}
             last = second if before.second is None else max(before.second, second)
             cases[case] = CaseDay(lives, last, self.judgement.next_due_in(case, known))
-        return Day(self.judgement, cases, sharing)
+        return Day(self.judgement, cases, sharing, self.waiting)
 
     def notices(self) -> tuple[Notice, ...]:
         """Every notice as it was raised, by time, then rule."""

@@ -32,6 +32,7 @@ def show(request: Request, template: str, *, status_code: int = 200, **context: 
         this_page=here,
         idle_min=settings_of(request).desk_idle_min,
         app_version=__version__,
+        certificate_ends=certificate.ends if at_desk and (certificate := request.app.state.certificate) else None,
         plain_http=request.url.scheme == "http" and settings_of(request).plain_on_network,
         **context,
     )

@@ -23,6 +23,7 @@ from app.case.sentences import Detail, details, sentence
 from app.journal import store as journal
 from app.journal.entry import Entry
 from app.live.live import Live
+from app.people.sign_in.values import Use
 from app.stations import codes, store
 from app.stations import held as held_store
 from app.stations.values import KINDS, LANGUAGES, Held, Listed, Plan, Report, Station
@@ -66,9 +67,8 @@ class Waiting:
 async def stations(request: Request) -> HTMLResponse:
     """The page."""
     live = live_of(request)
-    rows, waiting = await asyncio.gather(
-        asyncio.to_thread(_rows, live, lines_of(request)), asyncio.to_thread(_waiting, live)
-    )
+    rows, waiting = await asyncio.gather(asyncio.to_thread(_rows, live, lines_of(request)), _held(live))
+    person = person_of(request)
     return show(
         request,
         "stations.html",
@@ -78,7 +78,8 @@ async def stations(request: Request) -> HTMLResponse:
         here_id=station_of(request, "desk").id,
         again=False,
         version=__version__,
-        waiting=waiting,
+        **waiting,
+        lead=person is not None and person.may(Use.LEAD),
         kinds=KINDS,
         languages=[(code, LANGUAGE_NAMES[code]) for code in LANGUAGES],
         rooms=sorted(live.registers.rooms.items(), key=lambda room: str(room[1].get("name"))),
@@ -86,13 +87,31 @@ async def stations(request: Request) -> HTMLResponse:
     )
 
 
-async def station_list(request: Request) -> HTMLResponse:
-    """The list alone, which the page asks for again and again. That is no sign of life of whoever is signed in."""
-    rows = await asyncio.to_thread(_rows, live_of(request), lines_of(request))
-    here = station_of(request, "desk").id
-    return show(
+async def station_list(request: Request, held: str = "") -> HTMLResponse:
+    """The list alone, which the page asks for again and again. That is no sign of life of whoever is signed in.
+
+    held  the mark of the taps that the page shows as waiting: when others do, it is told to ask for those too
+    """
+    live, here = live_of(request), station_of(request, "desk").id
+    rows = await asyncio.to_thread(_rows, live, lines_of(request))
+    found = show(
         request, "parts/_station_list.html", page="signing", rows=rows, version=__version__, here_id=here, again=True
     )
+    if held != await asyncio.to_thread(held_store.mark, live.engine):
+        found.headers["hx-trigger"] = "held"
+    return found
+
+
+async def held_list(request: Request, lead: bool = False) -> HTMLResponse:
+    """The taps that wait, alone. `lead`: the page that asks was opened by one, so it offers what a lead may do."""
+    waiting = await _held(live_of(request))
+    return show(request, "parts/_held_list.html", page="signing", lead=lead, **waiting)
+
+
+async def _held(live: Live) -> dict[str, Any]:
+    """What `_held_list.html` shows. The mark is read first: what comes meanwhile is asked for once more."""
+    mark = await asyncio.to_thread(held_store.mark, live.engine)
+    return {"held_mark": mark, "waiting": await asyncio.to_thread(_waiting, live)}
 
 
 async def new_code(request: Request) -> HTMLResponse:
@@ -140,14 +159,13 @@ async def revoke(request: Request, station: str) -> RedirectResponse:
 
 
 async def decide(request: Request) -> RedirectResponse:
-    """Takes held taps into the record, or refuses them: those that are ticked (`tap-ID`), or all of a station."""
+    """Takes held taps into the record, or refuses them: those that somebody has seen and named (`tap-ID`)."""
     form, live, person = await form_of(request), live_of(request), person_of(request)
     decision = form.get("do", "")
     if decision not in ("accepted", "refused"):
         raise NotValid("A held tap is accepted or refused.", holds="They wait as before.")
-    whole = form.get("station", "")
     waiting = await asyncio.to_thread(held_store.waiting, live.engine)
-    chosen = [one for one in waiting if f"tap-{one.id}" in form or (whole and one.station == whole)]
+    chosen = [one for one in waiting if f"tap-{one.id}" in form]
     ids = [one.id for one in chosen]
     if decision == "accepted":
         ids, failed = await held.accept(live, chosen)

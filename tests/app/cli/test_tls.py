@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from app.base import certificates
 from app.base.settings import load
+from app.base.time import utc_now
 from app.cli import main
 
 
@@ -28,9 +31,37 @@ def test_make_show_and_renew_in_words_and_in_json(capsys: pytest.CaptureFixture[
     assert renewed["authority_sha256"] == shown["authority_sha256"]
 
 
+def test_status_says_how_long_it_still_holds_and_by_its_exit_status_when_to_renew(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["tls", "make", "--name", "door.example", "--days", "31"]) == 0
+    capsys.readouterr()
+    assert main(["tls", "status"]) == 0
+    assert "In order: 30 days left" in capsys.readouterr().out
+    assert main(["tls", "renew", "--days", "29"]) == 0
+    capsys.readouterr()
+    assert main(["tls", "status"]) == 1
+    assert "Only 28 days left" in (said := capsys.readouterr().out)
+    assert "doorside tls renew" in said
+    assert main(["tls", "--json", "status"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert (told["days_left"], told["renew"]) == (28, True)
+
+
+def test_status_tells_to_make_a_new_authority_when_renewing_would_not_help(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    long_ago = utc_now() - timedelta(days=365 * certificates.CA_YEARS - 5)
+    certificates.make(tmp_path / "tls", ["door.example"], [], long_ago)
+    certificates.renew(tmp_path / "tls", utc_now())
+    assert main(["tls", "status"]) == 1
+    assert "new authority" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     ("words", "status", "said"),
     [
+        (["status"], 2, "doorside tls make"),
         (["make"], 2, "needs a name or an address"),
         (["make", "--name", "a", "--days", "900"], 2, "825"),
         (["show"], 2, "doorside tls make"),

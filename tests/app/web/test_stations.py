@@ -47,7 +47,8 @@ async def revoke(house: House, kind: str = "inside") -> None:
     assert answer.status_code == 303
 
 
-async def decide(house: House, do: str, **fields: str) -> None:
+async def decide(house: House, do: str, *taps: dict[str, Any]) -> None:
+    fields = {f"tap-{tap['id']}": "on" for tap in taps}
     answer = await house.client.post("/desk/stations/held", data={"do": do, **fields}, headers=house.as_("desk"))
     assert answer.status_code == 303
 
@@ -157,21 +158,48 @@ async def test_what_a_revoked_station_sends_is_held_and_enters_the_record_by_a_l
     assert await statuses(house, taps) == ["held"] * 3
     assert house.stored() == []
     page = (await house.client.get("/desk/stations", headers=house.as_("desk"))).text
-    assert page.count('name="tap-') == 3
+    assert page.count('type="checkbox" name="tap-') == 3
     assert "Figures read" in page
-    await decide(house, "accepted", station=house.station("inside"))
+    await decide(house, "accepted", *taps)
     assert house.stored() == [tap["id"] for tap in taps], "once, in the order in which they were made"
     assert {entry.tap.station for entry in journal.entries(house.live.engine, case)} == {house.station("inside")}
     assert await statuses(house, taps) == ["already"] * 3, "the screen drops them now"
     assert 'name="tap-' not in (await house.client.get("/desk/stations", headers=house.as_("desk"))).text
 
 
+async def test_the_desk_hears_that_other_taps_wait_than_it_shows_and_takes_none_that_it_has_not_shown(
+    house: House, case: str
+) -> None:
+    async def asked(mark: str) -> str | None:
+        answer = await house.client.get(f"/desk/stations/list?held={mark}", headers=house.as_("desk"))
+        return answer.headers.get("hx-trigger")
+
+    def mark_in(html: str) -> str:
+        return re.search(r'id="held-mark" name="held" value="(\w+)"', html)[1]  # type: ignore[index]
+
+    seen, unseen = house.tap(case), house.tap(case)
+    await revoke(house)
+    page = (await house.client.get("/desk/stations", headers=house.as_("desk"))).text
+    assert await asked(mark_in(page)) is None
+    await house.post([seen])
+    assert await asked(mark_in(page)) == "held"
+    part = (await house.client.get("/desk/stations/held?lead=true", headers=house.as_("desk"))).text
+    assert await asked(mark_in(part)) is None
+    assert "<html" not in part
+    shown = re.findall(r'type="hidden" name="tap-([\w-]+)"', part)
+    assert shown == [seen["id"]], "what the button for all of them sends"
+    await house.post([unseen])
+    await decide(house, "accepted", *({"id": id_} for id_ in shown))
+    assert house.stored() == [seen["id"]]
+    assert await asked(mark_in(part)) == "held", "another waits, and one no more"
+
+
 async def test_a_lead_may_refuse_one_and_take_another(house: House, case: str) -> None:
     good, bad = house.tap(case), house.tap(case)
     await revoke(house)
     await house.post([good, bad])
-    await decide(house, "refused", **{f"tap-{bad['id']}": "on"})
-    await decide(house, "accepted", **{f"tap-{good['id']}": "on"})
+    await decide(house, "refused", bad)
+    await decide(house, "accepted", good)
     assert await statuses(house, [good, bad]) == ["already", "refused"]
     refused = (await house.post([bad])).json()["results"][0]
     assert refused["code"] == 422, "an outbox shows what is refused so, and does not send it again"
@@ -196,7 +224,7 @@ async def test_the_record_of_decisions_says_who(house: House, case: str) -> None
     tap = house.tap(case)
     await revoke(house)
     await house.post([tap])
-    await decide(house, "accepted", station=house.station("inside"))
+    await decide(house, "accepted", tap)
     with house.live.engine.connect() as connection:
         row = connection.execute(text("SELECT decision, decided_by FROM held_tap")).one()
     assert tuple(row) == ("accepted", "U-Una")

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import asyncio
+import socket
 import threading
 from contextlib import suppress
+
+SMALL = 16 * 1024
+"""Buffers of a line to the server [bytes]."""
 
 
 class Line:
@@ -16,6 +20,8 @@ class Line:
     def __init__(self, port: int) -> None:
         self.to = port
         self.delay_s = 0.0
+        self._flows = asyncio.Event()
+        self._flows.set()
         self.open = True
         self._loop = asyncio.new_event_loop()
         self._pipes: set[asyncio.StreamWriter] = set()
@@ -34,6 +40,14 @@ class Line:
         """It goes through again."""
         self.open = True
 
+    def hold(self) -> None:
+        """Nothing goes through and neither end is told: one writes on, the other hears nothing."""
+        self._loop.call_soon_threadsafe(self._flows.clear)
+
+    def let_go(self) -> None:
+        """What was held goes on its way."""
+        self._loop.call_soon_threadsafe(self._flows.set)
+
     def stop(self) -> None:
         asyncio.run_coroutine_threadsafe(self._end(), self._loop).result()
         self._loop.call_soon_threadsafe(self._loop.stop)
@@ -42,6 +56,7 @@ class Line:
 
     async def _end(self) -> None:
         self.open = False
+        self._flows.set()
         self._server.close()
         self._break()
         others = asyncio.all_tasks() - {asyncio.current_task()}
@@ -57,7 +72,7 @@ class Line:
         try:
             if not self.open:
                 return
-            to_reader, to_writer = await asyncio.open_connection("127.0.0.1", self.to)
+            to_reader, to_writer = await self._to_server()
             self._pipes.add(to_writer)
             try:
                 await asyncio.gather(self._pump(reader, to_writer), self._pump(to_reader, writer))
@@ -70,10 +85,23 @@ class Line:
             self._pipes.discard(writer)
             writer.close()
 
+    async def _to_server(self) -> tuple[asyncio.StreamReader, asyncio.StreamWriter]:
+        """A line that is soon full when it is held, as one through the air is."""
+        line = socket.socket()
+        line.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, SMALL)
+        line.setblocking(False)
+        try:
+            await self._loop.sock_connect(line, ("127.0.0.1", self.to))
+        except OSError:
+            line.close()
+            raise
+        return await asyncio.open_connection(sock=line, limit=SMALL)
+
     async def _pump(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         with suppress(OSError):
             while piece := await reader.read(65536):
                 await asyncio.sleep(self.delay_s)
+                await self._flows.wait()
                 writer.write(piece)
                 await writer.drain()
         with suppress(OSError):
