@@ -3,7 +3,7 @@
 SHOWN = """(el) => {
   const own = ['open', 'data-touched', 'data-value', 'aria-pressed'];
   const attributes = (node) => [...node.attributes].filter((one) => !own.includes(one.name)).map((one) => [
-    one.name, one.name === 'class' ? [...node.classList].filter((name) => name !== 'pressed').sort().join(' ') : one.value,
+    one.name, one.name === 'class' ? [...node.classList].sort().join(' ') : one.value,
   ]).sort();
   const clean = (node) => node.nodeType === 3 ? node.data.trim() : node.nodeType !== 1 ? ''
     : [node.nodeName, attributes(node), node.matches('time.since, output') ? [] : [...node.childNodes].map(clean).filter((one) => one !== '')];

@@ -22,7 +22,7 @@ from app.drill.scenario import read_file
 from app.drill.values import Scenario
 from app.journal.keys import ServerKey, open_key
 from tests.browser.e2e.clock_server import CLOCK
-from tests.browser.e2e.finger import Finger, fill
+from tests.browser.e2e.finger import Finger
 from tests.browser.e2e.player import HALF, Player, Screens, open_page
 from tests.browser.server import PATIENCE_S, Server
 
@@ -48,14 +48,14 @@ def play(
     opened: list[BrowserContext] = []
     servers: list[Server] = []
 
-    def play_one(name: str, words: Mapping[str, str] = MappingProxyType({})) -> Played:
+    def play_one(name: str, words: Mapping[str, str] = MappingProxyType({}), hand: type[Finger] = Finger) -> Played:
         scenario = read_file(next(SCENARIOS.glob(f"{name}*.scenario")))
         clock = tmp_path / "clock"
         opening = scenario.cases["A"].t0
         clock.write_text((opening + HALF).isoformat(), "utf-8")
         server = _server(sqlite_url, tmp_path, clock, scenario, monkeypatch)
         servers.append(server)
-        screens, case = _open(browser, server, scenario, opening, opened)
+        screens, case = _open(browser, server, scenario, opening, opened, hand)
         player = Player(scenario, server, clock, case, screens, words)
         player.play(sorted(scenario.acts[1:], key=lambda act: act.at))
         by_pages = player.outcome(open_key(tmp_path / "server.key").public, monkeypatch.setattr)
@@ -84,24 +84,34 @@ def _server(url: str, folder: Path, clock: Path, scenario: Scenario, monkeypatch
 
 
 def _open(
-    browser: Browser, server: Server, scenario: Scenario, opening: datetime, opened: list[BrowserContext]
+    browser: Browser,
+    server: Server,
+    scenario: Scenario,
+    opening: datetime,
+    opened: list[BrowserContext],
+    hand: type[Finger] = Finger,
 ) -> tuple[Screens, str]:
     """Opens the case at the desk, then the three pages of it, each in a browser of its own."""
     compared = Compared()
     desk = _page(browser, server, "desk", opening, opened, compared)
     open_page(desk, server.address + "/desk")
-    form = desk.locator("#new-case")
-    for name, value in (scenario.acts[0].body | scenario.cases["A"].opening | {"room": ROOM["id"]}).items():
-        fill(form, name, value)
-    form.locator('button[type="submit"]').click()
-    expect(desk.locator("#record")).to_be_visible()
+    open_case(hand(desk), scenario.acts[0].body | scenario.cases["A"].opening | {"room": ROOM["id"]})
     case = desk.url.rpartition("/")[2]
     inside = _page(browser, server, "inside", opening, opened, compared)
     outside = _page(browser, server, "outside", opening, opened, compared)
     open_page(inside, f"{server.address}/inside?case={case}")
     open_page(outside, server.address + "/outside")
     compared.end()
-    return Screens(Finger(inside), Finger(outside), Finger(desk)), case
+    return Screens(hand(inside), hand(outside), hand(desk)), case
+
+
+def open_case(desk: Finger, said: Mapping[str, Any]) -> None:
+    """Opens a case with the form of the desk's page."""
+    form = desk.page.locator("#new-case").element_handle()
+    for name, value in said.items():
+        desk.fill(form, name, value)
+    desk.submit(form)
+    expect(desk.page.locator("#record")).to_be_visible()
 
 
 class Compared:

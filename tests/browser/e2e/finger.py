@@ -6,13 +6,12 @@ how steppers and words are set. What it touches it counts.
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from playwright.sync_api import Locator, Page, TimeoutError, expect
+from playwright.sync_api import ElementHandle, Error, Locator, Page, expect
 
 FREE = frozenset({"q", "note", "n", "from"})
 """Fields that a page fills in itself, or that only the file's author knew."""
@@ -21,30 +20,38 @@ FIND = """(kind) => [...document.querySelectorAll(`button.tap[data-kind="${kind}
   const root = one.dataset.with ? document.getElementById(one.dataset.with) : null;
   const names = one.matches('form') ? [...one.elements].map((field) => field.name).filter(Boolean)
     : root ? [...root.querySelectorAll('[data-name]')].map((part) => part.dataset.name) : [];
-  one.dataset.e2e = Math.random().toString(36).slice(2);
   const shut = [];
   for (let up = one.parentElement; up; up = up.parentElement) {
     if (up.matches('details:not([open])')) shut.unshift(['fold', up.id]);
     if (up.matches('[popover]') && !up.matches(':popover-open')) shut.unshift(['sheet', up.id]);
   }
-  return { key: one.dataset.e2e, root: root?.id, form: one.matches('form'), body: JSON.parse(one.dataset.body), names, shut,
+  const key = (window.e2eSeen ??= []).push(one) - 1;
+  return { key, kind, said: one.dataset.body, root: root?.id, form: one.matches('form'), body: JSON.parse(one.dataset.body), names, shut,
            case: one.dataset.case, seen: one.checkVisibility(), next: one.matches('#next .tap-next') };
 })"""
+
+STILL = """({ key, kind, said }) => { const one = window.e2eSeen[key];
+  return one.isConnected && one.dataset.kind === kind && one.dataset.body === said ? one : null; }"""
+"""What was found, unless the page has been drawn anew since and it is gone or says something else."""
 
 
 @dataclass
 class Count:
-    """What a finger did: touches that make an entry or open what makes it, and touches that set a figure or a word."""
+    """What a finger did: touches that make an entry or open what makes it, and touches that set a figure or a word.
+
+    pressed  keys, where keys are pressed instead
+    """
 
     made: int = 0
     opened: int = 0
     said: int = 0
+    pressed: int = 0
     entries: int = 0
     figures: int = 0
     by_kind: dict[str, list[int]] = field(default_factory=dict)
 
 
-LOOKS, AIM_MS = 4, 4000
+LOOKS, AIM_MS = 8, 4000
 
 
 class NoTap(AssertionError):
@@ -69,7 +76,7 @@ class Finger:
     def tap(self, kind: str, wanted: Mapping[str, Any], entries: int = 1) -> None:
         """Makes an entry of a kind, saying as much of what is wanted as the page can say.
 
-        A page that is drawn anew between the look and the touch loses the mark by which the finger aims: it looks again.
+        A page that is drawn anew between the look and the touch is looked at again.
         """
         before = (self.count.made, self.count.opened, self.count.said)
         for left in reversed(range(LOOKS)):
@@ -79,7 +86,7 @@ class Finger:
             try:
                 self._make(ranked[0][1], wanted)
                 break
-            except TimeoutError:
+            except Error:
                 if not left:
                     raise
         self.count.made += 1
@@ -91,15 +98,22 @@ class Finger:
         names, body = chosen["names"], chosen["body"]
         for how, key in chosen["shut"]:
             self._open(how, key)
-        target = self.page.locator(f'[data-e2e="{chosen["key"]}"]')
         missing = {n: v for n, v in wanted.items() if n in names and body.get(n) != v}
         if chosen["form"]:
-            self._fill(target, missing)  # a list of things is sent as it is marked: all there
-            self._touch(target.locator('button[type="submit"]'))
+            form = self._aim(chosen)
+            for name, value in missing.items():  # a list of things is sent as it is marked: all there
+                self.count.said += self.fill(form, name, value)
+            self.submit(self._aim(chosen))
             return
         for name, value in missing.items():
             self._say(self.page.locator(f"#{chosen['root']}"), name, value)
-        self._touch(target)
+        self.touch(self._aim(chosen))
+
+    def _aim(self, chosen: Mapping[str, Any]) -> ElementHandle:
+        found = self.page.evaluate_handle(STILL, {name: chosen[name] for name in ("key", "kind", "said")}).as_element()
+        if found is None:
+            raise Error("the page was drawn anew")
+        return found
 
     def _ranked(self, kind: str, wanted: Mapping[str, Any]) -> list[tuple[int, dict[str, Any]]]:
         found = []
@@ -133,22 +147,16 @@ class Finger:
         return None if marks >= 100 else marks
 
     def _open(self, how: str, key: str) -> None:
-        if how == "sheet":
-            self._touch(self.page.locator(f'[popovertarget="{key}"]:not([popovertargetaction])'))
-        else:
-            self._touch(self.page.locator(f"#{key} > summary"))
+        opener = f'[popovertarget="{key}"]:not([popovertargetaction])' if how == "sheet" else f"#{key} > summary"
+        self.touch(_the(self.page.locator(opener)))
         self.count.opened += 1
-
-    def _fill(self, form: Locator, values: Mapping[str, Any]) -> None:
-        for name, value in values.items():
-            self.count.said += fill(form, name, value)
 
     def _say(self, root: Locator, name: str, value: Any) -> None:
         words = root.locator(f'.say[data-name="{name}"]')
         if words.count():
             word = words.and_(self.page.locator(f'[data-value="{value}"]'))
-            if word.get_attribute("data-touched", timeout=AIM_MS) is None:
-                self._touch(word)
+            if word.get_attribute("aria-pressed", timeout=AIM_MS) != "true":
+                self.touch(_the(word))
                 self.count.said += 1
             return
         stepper = root.locator(f'.stepper[data-name="{name}"]')
@@ -161,12 +169,60 @@ class Finger:
         self.count.figures += 1
         touches = [buttons[by] for by in _fewest(left, sorted(buttons))] or [stepper.locator(".step-value")]
         for button in touches:
-            self._touch(button)
+            self.touch(_the(button))
         self.count.said += len(touches)
         expect(stepper.locator("output")).to_have_text(re.compile(rf"^{re.escape(f'{float(value):g}')}$"))
 
-    def _touch(self, target: Locator) -> None:
+    def touch(self, target: ElementHandle) -> None:
+        """One touch."""
         target.click(timeout=AIM_MS)
+
+    def submit(self, form: ElementHandle) -> None:
+        """Sends a form by its button."""
+        button = form.query_selector('button[type="submit"]')
+        assert button is not None
+        self.touch(button)
+
+    def fill(self, form: ElementHandle, name: str, value: Any) -> int:
+        """Says one field of a form, whatever it is made of; 1 when the form has it."""
+        fields = form.query_selector_all(f'[name="{name}"]')
+        if not fields:
+            return 0
+        for fold in folds_over(fields[0]):
+            self.touch(fold)
+        kind, text = fields[0].evaluate("(one) => one.type"), said_in_a_form(value)
+        if kind == "radio":
+            wanted = [one for one in fields if one.get_attribute("value") == text]
+            for one in wanted[:1]:
+                one.check(force=True, timeout=AIM_MS)
+            return len(wanted)
+        if kind.startswith("select"):
+            fields[0].select_option(text, timeout=AIM_MS)
+        else:
+            fields[0].fill(text, timeout=AIM_MS)
+        return 1
+
+
+def _the(found: Locator) -> ElementHandle:
+    return found.element_handle(timeout=AIM_MS)
+
+
+def folds_over(one: ElementHandle) -> list[ElementHandle]:
+    """What must be unfolded before something is in sight, the outermost first."""
+    found = one.evaluate_handle(
+        """(one) => { const shut = [];
+          for (let up = one.parentElement; up; up = up.parentElement) if (up.matches('details:not([open])')) shut.unshift(up.querySelector(':scope > summary'));
+          return shut; }"""
+    )
+    handles = (value.as_element() for _, value in sorted(found.get_properties().items(), key=lambda item: int(item[0])))
+    return [handle for handle in handles if handle is not None]
+
+
+def said_in_a_form(value: Any) -> str:
+    """As it is written into a field."""
+    if isinstance(value, list | tuple):
+        return ", ".join(value)
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _fewest(left: float, sizes: list[float]) -> list[float]:
@@ -184,37 +240,5 @@ def _fewest(left: float, sizes: list[float]) -> list[float]:
     return [sign * by for by in min(ways, key=len)]
 
 
-def fill(form: Locator, name: str, value: Any) -> int:
-    """Says one field of a form, whatever it is made of; 1 when the form has it."""
-    fields = form.locator(f'[name="{name}"]')
-    if not fields.count():
-        return 0
-    fields.first.evaluate(
-        "(one) => { for (let up = one; up; up = up.parentElement) if (up.matches('details')) up.open = true; }"
-    )
-    text = ", ".join(value) if isinstance(value, list | tuple) else plain_figure(value)
-    kind = fields.first.evaluate("(one) => one.type")
-    if kind == "radio":
-        wanted = form.locator(f'[name="{name}"][value="{text}"]')
-        if not wanted.count():
-            return 0
-        wanted.check(force=True)
-    elif kind.startswith("select"):
-        fields.select_option(text)
-    else:
-        fields.fill(text)
-    return 1
-
-
-def plain_figure(value: Any) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
-
-
 def _by(button: Locator) -> float:
     return float(button.get_attribute("data-by") or 0)
-
-
-def body_of(button: Locator) -> dict[str, Any]:
-    """What a button says."""
-    said: dict[str, Any] = json.loads(button.get_attribute("data-body") or "{}")
-    return said

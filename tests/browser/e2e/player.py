@@ -9,12 +9,13 @@ from __future__ import annotations
 import time
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Error, Page, expect
 
 from app.drill import outcome as judged
 from app.drill.values import Act, Scenario
@@ -53,7 +54,6 @@ class Player:
     left_out: list[str] = field(default_factory=list)
     scrolled: list[str] = field(default_factory=list)
     _requests: dict[str, str] = field(default_factory=dict)
-    _last: tuple[int, str] = (0, "")
     _place: Counter[datetime] = field(default_factory=Counter)
 
     def set_clock(self, at: datetime) -> None:
@@ -129,20 +129,22 @@ class Player:
         return min(ranked, key=lambda row: row[:2])[2] if ranked else None
 
     def _tap(self, finger: Finger, kind: str, wanted: Mapping[str, Any], entries: int) -> None:
-        # The same button touched again within 0.7 s is a wet glove, not a second tap: a hand is slower than that.
-        finger.page.wait_for_timeout(DOUBLE_CONTACT_MS if self._last == (id(finger), "next") else 0)
+        # The same button touched again within 0.7 s is a wet glove, not a second tap: a hand is slower than that, and
+        # so is the clock by which the page measures it.
+        finger.page.clock.fast_forward(DOUBLE_CONTACT_MS)
         before = len(self.server.entries(self.case))
         body = self.screens.inside.page.locator("body")
         seen = body.get_attribute("data-seen") or ""
         finger.tap(kind, wanted, entries)
-        self._last = (id(finger), "next")
         until(
             lambda: len(self.server.entries(self.case)) >= before + entries,
             f"{kind} in the journal",
             lambda: self.server.log,
         )
         # Every entry changes something in the room: the clocks move on once its page shows it.
+        watch_body(self.screens.inside.page, ["seen", seen, False])
         expect(body).not_to_have_attribute("data-seen", seen)
+        watch_body(finger.page, ["waiting", "0", True])
         expect(finger.page.locator(".link-waiting")).to_be_hidden()
 
     def _look(self) -> None:
@@ -170,6 +172,23 @@ class Player:
 
     def entries(self) -> list[Entry]:
         return self.server.entries(self.case)
+
+
+WATCH = """([name, value, same, patience]) => new Promise((done) => {
+  const holds = () => (document.body.dataset[name] === value) === same && done();
+  new MutationObserver(holds).observe(document.body, { attributes: true });
+  setTimeout(done, patience);
+  holds();
+})"""
+
+
+def watch_body(page: Page, until_holds: list[Any]) -> None:
+    """Until an attribute of the page's body is or is no longer so, without asking again and again.
+
+    A page that goes elsewhere meanwhile ends it; whoever waited looks for themselves.
+    """
+    with suppress(Error):
+        page.evaluate(WATCH, [*until_holds, PATIENCE_S * 1000])
 
 
 def _one_tap(first: Act, then: Act) -> bool:

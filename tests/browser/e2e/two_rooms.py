@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, expect
+from playwright.sync_api import Browser, BrowserContext
 
 from app.drill import outcome as judged
 from app.drill.department import Staff
@@ -19,8 +19,8 @@ from app.drill.register import register
 from app.drill.values import Act, Scenario
 from app.journal.entry import Entry
 from tests.browser.e2e.clock_server import CLOCK
-from tests.browser.e2e.conftest import Compared, _page
-from tests.browser.e2e.finger import Finger, fill
+from tests.browser.e2e.conftest import Compared, _page, open_case
+from tests.browser.e2e.finger import Finger
 from tests.browser.e2e.player import HALF, Player, Screens, open_page
 from tests.browser.server import Server
 
@@ -90,11 +90,7 @@ def open_rooms(browser: Browser, server: Server, player: Rooms, opened: list[Bro
             before.clock.set_fixed_time(act.at + HALF)
         desk = desks[act.case] = _page(browser, server, "desk", act.at, opened, compared)
         open_page(desk, server.address + "/desk")
-        form = desk.locator("#new-case")
-        for name, value in (scenario.cases[act.case].opening | {"room": f"room-{act.case}"}).items():
-            fill(form, name, value)
-        form.locator('button[type="submit"]').click()
-        expect(desk.locator("#record")).to_be_visible()
+        open_case(Finger(desk), scenario.cases[act.case].opening | {"room": f"room-{act.case}"})
         player.cases[act.case] = desk.url.rpartition("/")[2]
     outside = RoomFinger(_page(browser, server, "outside", openings[-1].at, opened, compared))
     for name, case in player.cases.items():
