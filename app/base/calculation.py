@@ -16,16 +16,17 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 from app.base.checks import OutOfRange, Refused, UnknownName, did_you_mean, plain
 from app.base.inputs import Input
+from app.base.messages import N_, Filled
 
 P = ParamSpec("P")
 R = TypeVar("R")
 V = TypeVar("V")
 
 EVIDENCE: Mapping[str, str] = {
-    "C": "figure seen in the named source",
-    "S": "figure seen second-hand",
-    "M": "from memory, not re-read",
-    "K": "worked out from the formula",
+    "C": N_("figure seen in the named source"),
+    "S": N_("figure seen second-hand"),
+    "M": N_("from memory, not re-read"),
+    "K": N_("worked out from the formula"),
 }
 """Mark of a source, as the reference tables use it -> what it says."""
 
@@ -133,7 +134,12 @@ class Calculation:
         for each in self.inputs:
             if each.assumed is not None and given.get(each.name) in (None, ""):
                 unit = f" {each.unit}" if each.unit else ""
-                yield f"{each.name} was not given: {_words(each.assumed)}{unit} was assumed."
+                yield Filled(
+                    N_("{name} was not given: {value}{unit} was assumed."),
+                    name=each.name,
+                    value=_words(each.assumed),
+                    unit=unit,
+                )
 
 
 CATALOGUE: dict[str, Calculation] = {}

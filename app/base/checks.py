@@ -15,6 +15,7 @@ from difflib import get_close_matches
 from math import isfinite
 
 from app.base.errors import NotValid
+from app.base.messages import N_, Filled
 
 
 class Refused(NotValid):
@@ -60,13 +61,18 @@ def range_words(
     'from 1 to 10'
     """
     if least is not None and most is not None:
-        return f"from {plain(least)} to {plain(most)}"
+        return Filled(N_("from {least} to {most}"), least=plain(least), most=plain(most))
     words = [
-        f"{word} {plain(limit)}"
-        for word, limit in (("above", above), ("at least", least), ("below", below), ("at most", most))
+        Filled(message, limit=plain(limit))
+        for message, limit in (
+            (N_("above {limit}"), above),
+            (N_("at least {limit}"), least),
+            (N_("below {limit}"), below),
+            (N_("at most {limit}"), most),
+        )
         if limit is not None
     ]
-    return " and ".join(words)
+    return Filled(N_("{one} and {other}"), one=words[0], other=words[1]) if len(words) == 2 else "".join(words)
 
 
 def within(
@@ -88,7 +94,10 @@ def within(
     allowed = range_words(above=above, below=below, least=least, most=most)
     in_unit = f" {unit}" if unit else ""
     if value is None:
-        raise Missing(f"{name} is missing.", do=f"Give a number{f', {allowed}{in_unit}' if allowed else in_unit}.")
+        raise Missing(
+            Filled(N_("{name} is missing."), name=name),
+            do=f"Give a number{f', {allowed}{in_unit}' if allowed else in_unit}.",
+        )
     fits = (
         isfinite(value)
         and (above is None or value > above)
@@ -97,8 +106,10 @@ def within(
         and (most is None or value <= most)
     )
     if not fits:
-        limit = f"{allowed}{in_unit}" if allowed else f"a finite number{in_unit and ' of'}{in_unit}"
-        raise OutOfRange(f"{name} = {plain(value)}{in_unit} is not possible here: it must be {limit}.")
+        message = N_("{name} = {value}{unit} is not possible here: it must be {limit}{unit}.")
+        if not allowed:
+            message = N_("{name} = {value}{unit} is not possible here: it must be a finite number.")
+        raise OutOfRange(Filled(message, name=name, value=plain(value), unit=in_unit, limit=allowed))
     return value
 
 

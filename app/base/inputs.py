@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.base.checks import Missing, NotUnderstood, did_you_mean, range_words, within
+from app.base.messages import N_, Filled
 
 _NOTHING = frozenset({"", "none", "null", "na", "n/a", "unknown"})
 _YES = frozenset({"yes", "true", "y"})
@@ -56,16 +57,18 @@ class Input:
         'number, above 0 and at most 200 1/h'
         """
         kinds = {
-            "whole": "whole number", "flag": "yes or no", "numbers": "list of numbers", "words": "list of words",
-            "date": "date as YYYY-MM-DD", "table": "list of [day, items]",
+            "whole": N_("whole number"), "flag": N_("yes or no"), "number": N_("number"),
+            "numbers": "list of numbers", "words": "list of words", "date": "date as YYYY-MM-DD",
+            "table": "list of [day, items]",
         }  # fmt: skip
         if self.choices:
-            return f"{'list of words from' if self.kind == 'words' else 'one of'} {', '.join(self.choices)}"
+            message = "list of words from {words}" if self.kind == "words" else N_("one of {words}")
+            return Filled(message, words=", ".join(self.choices))
         limits = range_words(above=self.above, below=self.below, least=self.least, most=self.most)
         unit = f" {self.unit}" if self.unit else ""
         words = kinds.get(self.kind, self.kind)
         if limits:
-            return f"{words}, {limits}{unit}"
+            return Filled(N_("{kind}, {limits}{unit}"), kind=words, limits=limits, unit=unit)
         return f"{words}{f' [{self.unit}]' if self.unit else ''}"
 
     def read(self, raw: object) -> object:
@@ -78,14 +81,18 @@ class Input:
         if raw is None or (isinstance(raw, str) and self._means_nothing(raw.lower())):
             if self.optional:
                 return self.assumed
-            raise Missing(f"{self.name} is missing.", do=f"Give it as {self.allowed}.")
+            raise Missing(
+                Filled(N_("{name} is missing."), name=self.name),
+                do=Filled(N_("Give it as {allowed}."), allowed=self.allowed),
+            )
         return getattr(self, f"_read_{self.kind}")(raw)
 
     def _means_nothing(self, text: str) -> bool:
         return text in _NOTHING and self.kind not in ("words", "text") and text not in self.choices
 
     def _refuse(self, raw: object, hint: str = "") -> NotUnderstood:
-        return NotUnderstood(f"{self.name} = {_short(raw)} cannot be read: it must be {self.allowed}.", do=hint)
+        message = N_("{name} = {value} cannot be read: it must be {allowed}.")
+        return NotUnderstood(Filled(message, name=self.name, value=_short(raw), allowed=self.allowed), do=hint)
 
     def _one(self, raw: object) -> float:
         if isinstance(raw, str):
@@ -93,7 +100,7 @@ class Input:
                 raw = float(raw)
             except ValueError:
                 starts = str(raw)[:1].isdigit()
-                hint = "Write the number alone, without a unit or a per cent sign." if starts else ""
+                hint = N_("Write the number alone, without a unit or a per cent sign.") if starts else ""
                 raise self._refuse(raw, hint) from None
         if isinstance(raw, bool) or not isinstance(raw, int | float):
             raise self._refuse(raw)

@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from app.base.messages import N_
+
 _FAMILIES: Mapping[str, str] = {
     "case": "case.open case.abort case.close case.sign",
     "plan": "plan.set brief.done weight.set comms.test comms.fallback route.clear",
@@ -43,21 +45,21 @@ KINDS: frozenset[str] = frozenset(kind for kinds in KINDS_BY_FAMILY.values() for
 
 ROLES: Mapping[str, str] = MappingProxyType(
     {
-        "TL": "Team leader",
-        "AO": "Airway operator",
-        "AA": "Airway assistant",
-        "DM": "Drugs and monitor",
-        "DOC": "Documenter",
-        "FN": "Neck operator",
-        "BR": "Bronchoscopist",
-        "DR": "Door runner",
-        "OR": "Outside runner",
-        "SO": "Second operator",
-        "PO": "PPE observer",
-        "CA": "Charge anaesthetist",
-        "ICU": "Receiving team",
-        "IPC": "Infection prevention",
-        "OH": "Occupational health",
+        "TL": N_("Team leader"),
+        "AO": N_("Airway operator"),
+        "AA": N_("Airway assistant"),
+        "DM": N_("Drugs and monitor"),
+        "DOC": N_("Documenter"),
+        "FN": N_("Neck operator"),
+        "BR": N_("Bronchoscopist"),
+        "DR": N_("Door runner"),
+        "OR": N_("Outside runner"),
+        "SO": N_("Second operator"),
+        "PO": N_("PPE observer"),
+        "CA": N_("Charge anaesthetist"),
+        "ICU": N_("Receiving team"),
+        "IPC": N_("Infection prevention"),
+        "OH": N_("Occupational health"),
     }
 )
 """Role code -> English label (a message id for gettext). Order: in the room, outside, around the case."""

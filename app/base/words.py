@@ -28,10 +28,13 @@ _KEYWORDS = {"_": None, "N_": None, "gettext": None, "ngettext": (1, 2)}
 _PROTOCOL_WORDS = frozenset(
     (
         "title", "label", "text", "item", "kept", "name", "ask_for", "choices", "comes", "does", "if_missed", "in_room",
-        "limit", "next_step", "offer", "runner_does", "sign_offs", "stands", "step", "trigger", "who_comes", "worn_for",
+        "limit", "next_step", "offer", "runner_does", "sign_offs", "sizes", "stands", "step", "trigger", "who_comes",
+        "worn_for",
     )
 )  # fmt: skip
 """Keys of a protocol file whose texts pages show. Sources stay as they are: they name publications."""
+_DRUG_WORDS = frozenset(("name", "label", "onset", "cautions", "use", "signed_by"))
+"""The same of the drug list. Units stay as they are: they are never translated."""
 _PLACES = re.compile(r"%\(\w+\)[sd]|%[sd]|\{\w*\}")
 
 
@@ -58,6 +61,9 @@ def catalogue() -> Catalog:
     for path in sorted((app / "protocol" / "library").rglob("*.yaml")):
         for words in _protocol_words(yaml.safe_load(path.read_text("utf-8")), ""):
             found.add(words)
+    drugs = yaml.safe_load((app / "bedside" / "data" / "formulary.yaml").read_text("utf-8"))
+    for words in _protocol_words(drugs, "", _DRUG_WORDS):
+        found.add(words)
     return found
 
 
@@ -70,14 +76,17 @@ def _refusals(source: str) -> Iterator[str]:
                     yield words.value
 
 
-def _protocol_words(value: Any, key: str) -> Iterator[str]:
+def _protocol_words(value: Any, key: str, wanted: frozenset[str] = _PROTOCOL_WORDS) -> Iterator[str]:
     if isinstance(value, dict):
         for name, inner in value.items():
-            yield from _protocol_words(inner, str(name))
+            if name == "body":  # what a milestone says as it stands: the record shows it
+                yield from (word for word in inner.values() if isinstance(word, str) and re.search(r"[a-z]", word))
+            else:
+                yield from _protocol_words(inner, str(name), wanted)
     elif isinstance(value, list):
         for inner in value:
-            yield from _protocol_words(inner, key)
-    elif isinstance(value, str) and key in _PROTOCOL_WORDS and re.search(r"[a-z]", value):
+            yield from _protocol_words(inner, key, wanted)
+    elif isinstance(value, str) and key in wanted and re.search(r"[a-z]", value):
         yield value
 
 

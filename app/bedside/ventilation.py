@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from app.base.calculation import Graded, calculation
 from app.base.checks import OutOfRange, plain
 from app.base.inputs import Input
-from app.base.messages import N_
+from app.base.messages import N_, Filled
 from app.bedside.given import FIO2, PACO2_MMHG, PEEP, PLATEAU, PPEAK, RR, TOTAL_PEEP, VT_L, VT_ML
 
 Column = tuple[float, float, int, int]
@@ -67,7 +67,8 @@ def peep_fio2_next_step(*, table: str, current_fio2: float, current_peep: float,
     if not 0 <= place < len(columns):
         raise OutOfRange(f"direction = {direction}: the table has no further step from here.")
     low, high, peep, peep_high = columns[place]
-    wide = (f"This column spans {_combination(columns[place])}.",) if low != high or peep != peep_high else ()
+    spans = Filled(N_("This column spans {spans}."), spans=_combination(columns[place]))
+    wide = (spans,) if low != high or peep != peep_high else ()
     return Graded(f"{low if direction == 'up' else high:.1f}/{peep if direction == 'up' else peep_high}", warnings=wide)
 
 
@@ -88,9 +89,9 @@ def _combination(column: Column) -> str:
 def driving_pressure_cmh2o(*, plateau: float, total_peep: float) -> Graded[float]:
     """Driving pressure."""
     driving = _driving(plateau, total_peep)
-    warnings = ["Above 15 cmH2O."] if driving > 15 else []
+    warnings = [N_("Above 15 cmH2O.")] if driving > 15 else []
     if plateau > 30:
-        warnings.append("Plateau above 30 cmH2O.")
+        warnings.append(N_("Plateau above 30 cmH2O."))
     return Graded(driving, warnings=tuple(warnings))
 
 
@@ -188,7 +189,8 @@ def minute_ventilation_l(*, vt_ml: float, rr: float) -> float:
 
 def _capped(rate: float, most: float) -> Graded[float]:
     if rate > most:
-        return Graded(most, warnings=(f"{rate:.1f} would be needed: capped at {plain(most)} breaths/min.",))
+        message = N_("{rate} would be needed: capped at {most} breaths/min.")
+        return Graded(most, warnings=(Filled(message, rate=f"{rate:.1f}", most=plain(most)),))
     if rate < 4:
         return Graded(rate, warnings=(N_("Slower than any usual setting: check the inputs."),))
     return Graded(rate)

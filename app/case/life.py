@@ -126,7 +126,10 @@ def running_clock(state: State) -> Clock | None:
 
 def latest_vital(state: State, field: str) -> tuple[float, datetime] | None:
     """The last value of a figure that was recorded, and when; None when it never was."""
-    for h in reversed(state.all("vitals")):
-        if isinstance(h.body, Vitals) and (value := getattr(h.body, field)) is not None:
-            return value, h.at
-    return None
+
+    def said(h: Happening) -> tuple[float, datetime] | None:
+        value = getattr(h.body, field) if isinstance(h.body, Vitals) else None
+        return None if value is None else (value, h.at)
+
+    found = state.by_kind.get("vitals")
+    return None if found is None else found.newest(f"latest {field}", said)

@@ -26,7 +26,10 @@ class RequestState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """What the call said: figures are unknown until said. pbw [kg], weight_kg [kg], height_cm [cm]."""
+    """What the call said: figures are unknown until said. pbw [kg], weight_kg [kg], height_cm [cm].
+
+    shift_changes  when shifts change around the call, as the register had it
+    """
 
     ref: str | None = None
     procedure: str | None = None
@@ -43,6 +46,7 @@ class Setup:
     shift_end: str | None = None
     tx_min: float | None = None
     o2_lpm: float | None = None
+    shift_changes: tuple[datetime, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from app.case.happening import Happening
@@ -28,6 +29,6 @@ def tube(state: State) -> Happening | None:
     return min(found, key=lambda h: h.order, default=None)
 
 
-def first_at_or_else_last(found: tuple[Happening, ...], moment: datetime) -> Happening | None:
+def first_at_or_else_last(found: Sequence[Happening], moment: datetime) -> Happening | None:
     """The first at or after a moment; where all lie before it, the last of them (the order was wrong)."""
     return next((h for h in found if h.at >= moment), found[-1] if found else None)

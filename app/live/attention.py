@@ -84,7 +84,7 @@ def _people(engine: Engine, today: datetime) -> Iterator[Need]:
 
 def _rooms(engine: Engine, now: datetime, zone: ZoneInfo) -> Iterator[Need]:
     limits, day = people.practice(engine), now.astimezone(zone).date()
-    checks = rooms.checks(engine, now - timedelta(days=SOON_D))
+    checks = rooms.checks(engine, now)  # of each room its last one
     unproven, stale, closed = [], [], []
     for room in rooms.rooms(engine):
         one = ready(
@@ -107,7 +107,10 @@ def _rooms(engine: Engine, now: datetime, zone: ZoneInfo) -> Iterator[Need]:
 def _kit(engine: Engine, now: datetime, zone: ZoneInfo, usage: Usage) -> Iterator[Need]:
     limits, day = people.practice(engine), now.astimezone(zone).date()
     since = now - timedelta(days=SUPPLY_D)
-    found = kit.kits(engine, now, day, check_h=limits.kit_check_h, used=usage.kits(since))
+    oxygen = kit.cylinders(
+        engine, now, day, check_h=limits.kit_check_h, least_percent=limits.cylinder_percent
+    )  # fmt: skip
+    found = kit.kits(engine, now, day, check_h=limits.kit_check_h, used=usage.kits(since), cylinders=oxygen)
     lacking = [one.kit.name for one in found if any(lack.mandatory for lack in one.lacks)]
     expired = [one.kit.name for one in found if one.expired]
     due = [one.kit.name for one in found if one.check_due]
@@ -116,17 +119,16 @@ def _kit(engine: Engine, now: datetime, zone: ZoneInfo, usage: Usage) -> Iterato
         yield Need.of(N_("Kits that lack something mandatory: %(count)s"), lacking, "ready/kits", now=True)
     if expired:
         yield Need.of(N_("Kits that hold something past its date: %(count)s"), expired, "ready/kits", now=True)
+    if low := [one.cylinder.label for one in oxygen if one.lacking]:
+        yield Need.of(N_("Oxygen cylinders under-filled or past their date: %(count)s"), low, "ready/kits", now=True)
+    if unread := [one.cylinder.label for one in oxygen if one.needs_look and not one.lacking]:
+        yield Need.of(N_("Oxygen cylinders whose gauge is to be read: %(count)s"), unread, "ready/kits", now=False)
     if due:
         yield Need.of(N_("Kits to be checked: %(count)s"), due, "ready/kits", now=True)
     if soon:
         told = N_("Kits that hold something which expires within %(days)s days: %(count)s")
         yield Need.of(told, soon, "ready/kits", now=False, days=SOON_D)
     worn = [worn for case in usage.since(since) for worn in case.worn]
-    left = supply(kit.stock(engine), worn, sizes(engine), now)
+    left = supply(kit.stock(engine), worn, people.fit_sizes(engine), now)
     if short := [f"{one.model} {one.size}".strip() for one in left if one.short]:
         yield Need.of(N_("Respirators at or under the count to order again: %(count)s"), short, "ready/stock", now=True)
-
-
-def sizes(engine: Engine) -> dict[tuple[str, str], str]:
-    """(person, model) -> the size of their newest test in it."""
-    return {(test.person, test.model): test.size for test in people.fit_tests(engine)}

@@ -7,8 +7,10 @@ holds for parts of a panel that come once a case (`part`).
 
 from __future__ import annotations
 
+import re
 from collections import OrderedDict
 from collections.abc import Sequence
+from copy import copy
 from datetime import datetime
 from functools import cache, partial
 from typing import Any
@@ -23,12 +25,14 @@ from markupsafe import Markup
 from app.base.moments import moment_text
 from app.base.paths import data
 from app.base.text import translations
+from app.case.sentences import PEOPLE
 from app.live.now import CaseNow
 from app.live.panels import PAGES, PANELS
 
 KEPT = 2000
 _LOCALES = {"en": "en_GB"}
 """Where a language alone would not say how its hospitals write a day."""
+_MARKED = re.compile(r"\b([CSMK]): ([^\]]+)")
 Key = tuple[str, tuple[str, ...], str]
 
 
@@ -62,6 +66,14 @@ def environment(language: str, zone: ZoneInfo) -> Environment:
     def day(moment: datetime | None) -> str:
         return "" if moment is None else format_date(moment.astimezone(zone), "medium", locale=locale)
 
+    def local(moment: datetime) -> str:
+        """As a field for date and time holds it: without zone, and without seconds that are none."""
+        return moment.astimezone(zone).replace(tzinfo=None, microsecond=0).isoformat().removesuffix(":00")
+
+    def offset(moment: datetime) -> str:
+        """How far the zone is from UTC at that moment, as +01:00."""
+        return moment.astimezone(zone).isoformat()[-6:]
+
     def said(message: str, params: dict[str, Any]) -> str:
         """A sentence in the reader's language with its figures and names in place."""
         return str(words.gettext(message) % params)
@@ -74,8 +86,29 @@ def environment(language: str, zone: ZoneInfo) -> Environment:
         """A number as people write it: 8.0 is 8; 7.5 stays, with the language's decimal sign."""
         return f"{value:g}".replace(".", decimal) if isinstance(value, float) else str(value)
 
-    env.filters.update(clock=clock, day=day, iso=moment_text, said=said, filled=filled, figure=figure)
-    env.globals.update(icon=_icon, language=language)
+    def word(value: Any) -> str:
+        """A word of the record in the reader's language, also several; a number as people write it."""
+        if isinstance(value, tuple | list):
+            return ", ".join(word(one) for one in value)
+        if isinstance(value, datetime):
+            return clock(value, True)
+        return str(words.gettext(value)) if isinstance(value, str) else figure(value)
+
+    def told(message: str, params: dict[str, Any]) -> str:
+        """As `said`, where what stands in the places are words and figures of the record, or working names."""
+        put = copy(params)  # it has a sign for what was not said
+        put.update({name: one if name in PEOPLE else word(one) for name, one in params.items()})
+        return str(words.gettext(message) % put)
+
+    def source(text: str) -> str:
+        """Where a figure is from: publications keep their names, how sure it is has words."""
+        return _MARKED.sub(lambda found: f"{found[1]}: {words.gettext(found[2])}", text)
+
+    env.filters.update(
+        clock=clock, day=day, iso=moment_text, said=said, told=told, word=word, filled=filled, figure=figure,
+        source=source, local=local, offset=offset,
+    )  # fmt: skip
+    env.globals.update(icon=_icon, language=language, _=words.gettext)  # Jinja's own `_` takes a way round
     return env
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from app.base.errors import Unknown
 from app.base.kinds import ROLES
@@ -20,16 +20,16 @@ from app.protocol.library import protocol_for
 from app.protocol.values import Phase, Protocol
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CaseNow:
     """One case at one revision."""
 
     id: str
     state: State
-    history: tuple[Happening, ...]
+    history: Sequence[Happening]
     revision: int
     notices: tuple[Life, ...] = ()
-    entries: tuple[Entry, ...] = ()
+    entries: Sequence[Entry] = ()
 
     @classmethod
     def of(cls, case: str, live: LiveCase, notices: tuple[Life, ...] = ()) -> CaseNow:
@@ -40,16 +40,16 @@ class CaseNow:
         """The room's name, always the first word on pages that show several."""
         return self.state.room.name or self.state.setup.ref or "Room not said"
 
-    @property
+    @cached_property
     def life(self) -> Stage:
         return life(self.state)
 
-    @property
+    @cached_property
     def protocol(self) -> Protocol:
         own = pinned(self.state.protocol)
         return own or _protocol(self.state.setup.procedure or "intubation", self.state.setup.age)
 
-    @property
+    @cached_property
     def phase(self) -> Phase:
         """The protocol's stage that the case is in."""
         stages = self.protocol.phases

@@ -18,7 +18,6 @@ from app.live.views.choose import ChooseView
 from app.live.views.clock import ClockView
 from app.live.views.closing import ClosingView
 from app.live.views.coach import CoachView
-from app.live.views.crew import CrewView
 from app.live.views.heading import HeadingView
 from app.live.views.likely import LikelyView
 from app.live.views.maybe import MaybeView
@@ -61,7 +60,6 @@ _ALL = (
     Panel("running", RunningView.of),
     Panel("maybe", MaybeView.of),
     Panel("unlisted", UnlistedView.of),
-    Panel("crew", CrewView.of),
     Panel("requests", RequestsView.of),
     Panel("ready", ReadyView.of),
     Panel("rooms", RoomsView.of),

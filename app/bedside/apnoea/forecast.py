@@ -9,7 +9,7 @@ from math import exp, floor, log, sqrt
 from app.base.calculation import Graded, calculation
 from app.base.checks import Missing
 from app.base.inputs import Input
-from app.base.messages import N_
+from app.base.messages import N_, Filled
 from app.bedside.apnoea.model import end_tidal_after_preox, run
 from app.bedside.apnoea.parameters import DRY_MMHG, NASAL_FIO2, PACO2_START, Body, Patient, body_of
 
@@ -115,7 +115,8 @@ def _patient_of(
     if preox_fio2 is not None:
         notes.append(N_("The measured end-tidal oxygen is used, not the oxygen breathed and its minutes."))
     if preox_eto2 > CEILING:
-        notes.append(f"Dry gas cannot hold more than {CEILING:.3f} oxygen beside CO2: that is used. Check the monitor.")
+        message = N_("Dry gas cannot hold more than {most} oxygen beside CO2: that is used. Check the monitor.")
+        notes.append(Filled(message, most=f"{CEILING:.3f}"))
     return min(preox_eto2, CEILING), tuple(notes)
 
 
@@ -182,14 +183,15 @@ def apnoea_time_s(
     low, high = low_and_high_s(value, by)
     warnings = list(notes)
     if value == 0:
-        warnings.append(f"Saturation is not above {threshold_spo2_pct:g} % to begin with: there is no safe apnoea.")
+        message = N_("Saturation is not above {stop} % to begin with: there is no safe apnoea.")
+        warnings.append(Filled(message, stop=f"{threshold_spo2_pct:g}"))
     if value == MOST_S:
         warnings.append(N_("Not reached within 60 min: the model stops there. CO2 rises all the time."))
     if patient.nasal:
         warnings.append(N_("Nasal oxygen helps only with an open airway, and not when the shunt is large."))
     if shunt_fraction is None or hb_g_dl is None:
-        taken = f"shunt {body.shunt:.2f}, haemoglobin {body.hb_g_dl:.1f} g/dL"
-        warnings.append(f"Estimated from size, sex and age where not given: {taken}.")
+        message = N_("Estimated from size, sex and age where not given: shunt {shunt}, haemoglobin {hb} g/dL.")
+        warnings.append(Filled(message, shunt=f"{body.shunt:.2f}", hb=f"{body.hb_g_dl:.1f}"))
     every = max(1, len(course.seconds) // _CURVE_POINTS)
     curve = [(s, p) for s, p in zip(course.seconds[::every], course.spo2_pct[::every], strict=True)]
     return Graded(

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
+from datetime import datetime
 
 from app.base.kinds import IN_ROOM_ROLES
+from app.base.moments import parse_moment
 from app.case.folds.handler import Handler, recorded
 from app.case.happening import Happening
 from app.case.state import EMPTY, Setup, State, with_item, without
@@ -24,9 +27,18 @@ def case_open(state: State, h: Happening, body: v.CaseOpen) -> State:
     said = {name: value for name in _SETUP if (value := getattr(body, name)) is not None}
     # a plan or a weight that was said before a late `case.open` stands where that says nothing of it: the later wins
     kept = {name: value for name in ("difficult", "weight_kg") if (value := getattr(state.setup, name)) is not None}
-    setup = replace(Setup(pbw_kg=body.pbw), **{**kept, **said})
+    setup = replace(Setup(pbw_kg=body.pbw), **{**kept, **said}, shift_changes=_moments(h.facts.get("shift_changes")))
     protocol = h.facts.get("protocol") or EMPTY
     return replace(state, setup=setup, opened_at=h.at, protocol=protocol, rules=rules_of(protocol))
+
+
+def _moments(told: object) -> tuple[datetime, ...]:
+    """Moments of a register as its facts have them; what is no moment is left out."""
+    found = []
+    for one in told if isinstance(told, list | tuple) else ():
+        with suppress(ValueError):
+            found.append(parse_moment(str(one)))
+    return tuple(found)
 
 
 def case_abort(state: State, h: Happening, body: v.CaseAbort) -> State:

@@ -27,7 +27,7 @@ RESCUE = ("rescue.declare", "sga.in", "mask.vent")
 class Ahead:
     """One next step: what may be said along with it or come instead, what is aimed at, and which step it follows.
 
-    match  kind and preset values by which a tap is known to be this step, as JSON
+    match  preset values by which a tap of its kind is known to be this step, as JSON
     """
 
     step: Offer
@@ -89,7 +89,7 @@ def _walk(case: CaseNow, spine: Iterable[Milestone], beside: Sequence[Milestone]
         elif m.kind in ("drug.given", "scope.start"):
             kinds = ("drug.given",)
         aim = m.target.text if m.target else ""
-        match = json.dumps([m.kind, dict(m.body)])
+        match = json.dumps(dict(m.body))
         yield Ahead(_plain(case, m), details(case, m), _offers(case, beside, kinds), aim, last, match)
         attempt = m.kind == "scope.start" or (attempt and m.kind != "scope.end")
         last = m.label

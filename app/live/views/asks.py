@@ -11,9 +11,13 @@ from app.case.lookahead import likely_next
 from app.case.matching import proposed
 from app.live.now import CaseNow
 from app.live.views.taps import Offer
+from app.live.views.vitals import figures
 
 MOST = 12
 ROWS_OF = 3
+ROWS_LEAST = 2
+LINES_MOST = 9
+"""So many lines of figures, open requests and choices stand beside the next step on a tablet of 8 inches."""
 BY_VOICE = N_("Other, said by voice")
 """Asks the door to listen: what is wanted has no button."""
 
@@ -69,9 +73,10 @@ class AsksView:
             for c in case.phase.requests
             if c.item.casefold() not in open_items
         )
-        # An open request takes a line of its own: the page stays whole and does not scroll.
-        lines = len(waiting) + (offered is not None) + len(maybe)  # a proposal names two requests and takes two lines
-        room = max(ROWS_OF, MOST - 1 - ROWS_OF * max(0, lines - 1))
+        # An open request and each of the stage's figures take a line: the page stays whole and does not scroll.
+        lines = len(waiting) + len(maybe)  # a proposal names two requests and takes two lines
+        rows = min(MOST // ROWS_OF, max(ROWS_LEAST, LINES_MOST - figures(case) - lines))
+        room = ROWS_OF * rows - 1 - (offered is not None)
         voice = Offer("req.new", BY_VOICE, case.id, {"item": BY_VOICE, "urg": "now"})
         return cls(waiting, offered, choices[:room], voice)
 

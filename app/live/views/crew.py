@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -25,36 +23,6 @@ class Member:
     taps: tuple[Offer, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Team:
-    """The people of one case. moving: on their way in or out; settled: inside at work, clean, or only named."""
-
-    room: str
-    moving: tuple[Member, ...]
-    settled: tuple[Member, ...]
-
-    @property
-    def summary(self) -> tuple[tuple[str, int], ...]:
-        """The settled ones in a line: so many inside, so many clean."""
-        counts = Counter(member.stage for member in self.settled)
-        return tuple((stage, counts[stage]) for stage in ("inside", "named", "clean") if counts[stage])
-
-
-@dataclass(frozen=True, slots=True)
-class CrewView:
-    """Teams, one a case. Roles and working names only."""
-
-    teams: tuple[Team, ...]
-
-    @classmethod
-    def of(cls, cases: Sequence[CaseNow]) -> CrewView:
-        return cls(tuple(_team(case) for case in cases))
-
-
-_MOVING = ("out", "doffing", "donning", "checked")
-"""Stages in which a person needs somebody, the most pressing first."""
-
-
 def between(case: CaseNow) -> tuple[tuple[Person, ...], tuple[Person, ...]]:
     """People between two stages (dressing, checked, out, undressing), and those of the room who have still to dress."""
     early = case.life in (Life.PLANNED, Life.READY)
@@ -74,20 +42,6 @@ def _on_the_way(case: CaseNow, person: Person) -> bool:
     left = [h for h in case.state.all("room.out") if getattr(h.body, "p", None) == person.id]
     walks = bool(left) and (getattr(left[-1].body, "tx", None) or "").casefold() == "yes"
     return walks and not case.state.all("tx.accept")
-
-
-def _team(case: CaseNow) -> Team:
-    members = [member(case, person) for person in case.crew]
-    outsiders = {person.id for person in case.crew if set(case.roles_of(person.id)) <= OUTSIDE_ROLES - {"SO"}}
-    early = case.life in (Life.PLANNED, Life.READY)
-    ids = [person.id for person in case.crew]
-    moving: list[Member] = []
-    settled: list[Member] = []
-    for p, one in zip(ids, members, strict=True):
-        waits = one.stage == "named" and early and p not in outsiders
-        (moving if one.stage in _MOVING or waits else settled).append(one)
-    moving.sort(key=lambda one: _MOVING.index(one.stage) if one.stage in _MOVING else len(_MOVING))
-    return Team(case.room, tuple(moving), tuple(settled))
 
 
 def since_of(person: Person) -> datetime | None:

@@ -16,6 +16,7 @@ from app.base.checks import plain
 from app.base.kinds import ROLES
 from app.base.messages import N_
 from app.bedside.formulary import Formulary, shipped
+from app.case.happening import Happening
 from app.case.sentences import unit_of
 from app.case.state import State
 from app.live.now import CaseNow
@@ -29,6 +30,7 @@ class Stepper:
     """A figure: where it starts, its small and its large step (0: none), and how far it goes.
 
     said_unit   unit that goes into the entry beside the figure; empty where the field has its unit by itself
+    only_for    words that it is for, where others of the same field have another unit
     """
 
     name: str
@@ -40,6 +42,7 @@ class Stepper:
     least: float
     most: float
     said_unit: str = ""
+    only_for: tuple[str, ...] = ()
 
     @property
     def moves(self) -> tuple[tuple[str, str], ...]:
@@ -148,22 +151,36 @@ def details(case: CaseNow, milestone: Milestone) -> Details:
     return Details(tuple(steppers), tuple(choices))
 
 
+_DOSE_STEPS: Mapping[str, tuple[float, float]] = {"mg": (1, 10), "micrograms": (5, 50)}
+"""Unit -> small and large step. Common practice, no source: the least doses of the list are a small step or a few."""
+
+
 def _drug(state: State, group: str) -> Details:
     """Which drug and how much was given, once it was: names of the department's list; the amount starts at nothing.
 
-    No amount is suggested here (job map, Boundaries): those stand on the worksheet. An amount is asked for where all
-    drugs of the group are given in milligrams.
+    No amount is suggested here (job map, Boundaries): those stand on the worksheet. Each drug is given in the unit of
+    the list; a group with two units has a stepper for each, which names its drugs.
     """
     drugs = [drug for drug in _formulary().drugs if drug.label == group]
     if not drugs:
         return NO_DETAILS
-    names = Choice("drug", N_("drug"), tuple((drug.name, drug.name) for drug in drugs))
-    units = {dose.unit.partition("/")[0] for drug in drugs for dose in drug.doses}
-    if units != {"mg"}:
-        return Details((), (names,))
+    of_unit: dict[str, list[str]] = {}
+    for drug in drugs:
+        for unit in dict.fromkeys(dose.amount_unit for dose in drug.doses):
+            of_unit.setdefault(unit, []).append(drug.name)
+    steppers = tuple(
+        _dose(state, group, unit, tuple(names) if len(of_unit) > 1 else ()) for unit, names in of_unit.items()
+    )
+    return Details(steppers, (Choice("drug", N_("drug"), tuple((drug.name, drug.name) for drug in drugs)),))
+
+
+def _dose(state: State, group: str, unit: str, only_for: tuple[str, ...]) -> Stepper:
+    """It starts at what was last given of the group in this unit."""
     given = [body for h in state.all("drug.given") if (body := stored_body(h)).get("class") == group]
-    last = next((body["dose"] for body in reversed(given) if isinstance(body.get("dose"), int | float)), 0)
-    return Details((Stepper("dose", N_("dose given"), "mg", plain(last), 1, 10, 0, 1000, "mg"),), (names,))
+    amounts = (body.get("dose") for body in reversed(given) if body.get("unit", unit) == unit)
+    last = next((dose for dose in amounts if isinstance(dose, int | float)), 0)
+    fine, coarse = _DOSE_STEPS[unit]
+    return Stepper("dose", N_("dose given"), unit, plain(last), fine, coarse, 0, 1000, unit, only_for)
 
 
 @cache
@@ -181,8 +198,12 @@ def stepper(state: State, kind: str, name: str) -> Stepper:
 
 
 def _last(state: State, kind: str, name: str) -> float | None:
-    values = (stored_body(h).get(name) for h in reversed(state.all(kind)))
-    return next((float(value) for value in values if isinstance(value, int | float)), None)
+    def said(h: Happening) -> float | None:
+        value = stored_body(h).get(name)
+        return float(value) if isinstance(value, int | float) else None
+
+    found = state.by_kind.get(kind)
+    return None if found is None else found.newest(f"last {name}", said)
 
 
 def _planned_tube(state: State) -> float | None:

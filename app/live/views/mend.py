@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from copy import copy
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import islice
 from typing import Any
 
 from app.base.checks import plain
@@ -13,8 +13,8 @@ from app.base.messages import N_
 from app.base.moments import moment_text
 from app.case.happening import Happening, Mark
 from app.case.sentences import details as said_details
-from app.case.sentences import sentence
 from app.live.now import CaseNow
+from app.live.views import told
 from app.live.views.details import NO_DETAILS, Details, Stepper, details
 from app.live.views.taps import Offer, stored_body
 
@@ -26,6 +26,8 @@ WHY = "put right in the room"
 _LEFT_OUT = frozenset(
     {"case.open", "role.assign", "tap.fix", "tap.void", "notice.ack", "net.down", "net.up", "req.ack", "req.in"}
 )
+_UNSAID = frozenset({"q", "from"})
+"""A request's own name and what it came from say nothing to whoever puts it right."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +59,10 @@ class MendView:
     @classmethod
     def of(cls, cases: Sequence[CaseNow]) -> MendView:
         case = cases[0]
-        found = [h for h in case.history if h.stands and h.kind not in _LEFT_OUT]
-        lines = [_line(case, h) for h in reversed(found[-MOST:])]
-        for place, h in enumerate(reversed(found[-NEWEST:])):
+        found = (h for h in reversed(case.history) if h.stands and h.kind not in _LEFT_OUT)
+        last = list(islice(found, MOST))
+        lines = [_line(case, h) for h in last]
+        for place, h in enumerate(last[:NEWEST]):
             said = _still_to_say(case, h)
             if said != NO_DETAILS:
                 tell = Offer("tap.fix", N_("Add to it"), case.id, {"ref": h.id, "why": WHY})
@@ -79,7 +82,9 @@ def _still_to_say(case: CaseNow, h: Happening) -> Details:
 
     def start(one: Stepper) -> str:
         value = body.get(one.name)
-        return plain(value) if isinstance(value, int | float) else one.start
+        if not isinstance(value, int | float) or one.said_unit not in ("", body.get("unit", one.said_unit)):
+            return one.start
+        return plain(value)
 
     return Details(
         tuple(replace(one, name=f"set_{one.name}", start=start(one)) for one in found.steppers),
@@ -88,11 +93,7 @@ def _still_to_say(case: CaseNow, h: Happening) -> Details:
 
 
 def _line(case: CaseNow, h: Happening) -> Line:
-    said = sentence(h)
-    names = copy(said.params)  # it has words for what was not said
-    names.update({key: plain(one) for key, one in said.params.items() if isinstance(one, float)})
-    for field in said.people:
-        names[field] = case.person(str(names[field])).name
+    message, places = told.sentence(case, h)
 
     def moved(by: timedelta, label: str) -> Offer:
         return Offer("tap.fix", label, case.id, {"ref": h.id, "at": moment_text(h.at + by), "why": WHY})
@@ -100,9 +101,9 @@ def _line(case: CaseNow, h: Happening) -> Line:
     return Line(
         h.id,
         h.at,
-        said.message,
-        names,
-        tuple((case.person(str(one.value)).name if one.person else one.value, one.unit) for one in said_details(h))[:4],
+        message,
+        places,
+        tuple((told.word(case, one), one.unit) for one in said_details(h) if one.field not in _UNSAID)[:4],
         bool(h.marks & {Mark.FIXED_TIME, Mark.FIXED_VALUE}),
         moved(-MINUTE, N_("1 min earlier")),
         moved(MINUTE, N_("1 min later")),

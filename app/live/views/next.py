@@ -102,18 +102,26 @@ def inside_milestones(case: CaseNow) -> list[Milestone]:
 def _first_undone(case: CaseNow, spine: Sequence[Milestone]) -> Step | None:
     """The first step not done after the furthest one done: a step left out is not asked for for ever.
 
-    A step that stands twice on the line (a transport changes ventilators twice) is done once with each tap.
+    A step that stands twice on the line (a transport changes ventilators twice) is done once with each tap; tapped
+    twice in a row it is still the first.
     """
-    place = 0
+    place, kinds = 0, {milestone.kind for milestone in spine}
     for h in case.history:
-        if h.stands:
-            found = (n for n in range(place, len(spine)) if spine[n].kind == h.kind and _is(spine[n], h))
+        if h.kind in kinds and h.stands and not _again(spine, place, h):
+            found = (n for n in range(place, len(spine)) if _is_step(spine[n], h))
             place = next((n + 1 for n in found), place)
     return Step(spine[place], instead=_instead(case, spine[place])) if place < len(spine) else None
 
 
-def _is(milestone: Milestone, h: Happening) -> bool:
-    return not milestone.body or milestone.fits(h.kind, stored_body(h))
+def _again(spine: Sequence[Milestone], place: int, h: Happening) -> bool:
+    """Whether the step that was done last is told once more."""
+    if place == 0 or not _is_step(spine[place - 1], h):
+        return False
+    return place == len(spine) or not _is_step(spine[place], h)
+
+
+def _is_step(milestone: Milestone, h: Happening) -> bool:
+    return milestone.kind == h.kind and (not milestone.body or milestone.fits(h.kind, stored_body(h)))
 
 
 def _at_the_door(case: CaseNow) -> NextView | None:

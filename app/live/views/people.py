@@ -70,7 +70,11 @@ def _taps(case: CaseNow, person: Person) -> tuple[Offer, ...]:
         held = [role for role in case.roles_of(p) if role in IN_ROOM_ROLES]
         taps.extend(
             Offer(
-                "role.release", "Stays, lays the role down:", case.id, {"role": role, "p": p, "note": STAYS}, who=role
+                "role.release",
+                N_("Stays, lays the role down"),
+                case.id,
+                {"role": role, "p": p, "note": STAYS},
+                who=role,
             )
             for role in held[:1]
         )

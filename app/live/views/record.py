@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from copy import copy
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -13,9 +12,9 @@ from app.case.happening import Happening
 from app.case.intervals import WORDS, intervals
 from app.case.rules.catalogue import WORDS as RULES
 from app.case.rules.settings import pinned, switched_off
-from app.case.sentences import Detail, details, sentence
-from app.case.vocabulary.course import RoleAssign
+from app.case.sentences import details
 from app.live.now import CaseNow
+from app.live.views import told
 from app.live.views.corrections import Change, Correction, changes, correction
 from app.live.views.fields import ask, interval_words
 from app.live.views.notices import Shown, shown
@@ -111,14 +110,10 @@ def _more(case: CaseNow, h: Happening) -> tuple[More, ...]:
     return tuple(
         More(ask(h.kind, "p").label, case.person(str(one.value)).name, "")
         if h.kind == "local.done" and one.value in case.state.people  # a step of dressing says whose it was
-        else More(ask(h.kind, one.field).label, _named(case, one), one.unit)
+        else More(ask(h.kind, one.field).label, told.word(case, one), one.unit)
         for one in details(h)
         if one.field != "ref"
     )
-
-
-def _named(case: CaseNow, one: Detail) -> Any:
-    return case.person(str(one.value)).name if one.person else one.value
 
 
 def _interval(case: CaseNow, code: str, value: Any) -> Interval:
@@ -129,14 +124,9 @@ def _interval(case: CaseNow, code: str, value: Any) -> Interval:
 
 
 def _line(case: CaseNow, h: Happening, first: Happening | None) -> Line:
-    said = sentence(h)
-    names = copy(said.params)
-    for field in said.people:
-        names[field] = case.person(str(names[field])).name
-    if h.kind == "role.assign" and isinstance(h.body, RoleAssign):
-        names["roles"] = ", ".join(f"{role} {case.person(p).name}" for role, p in h.body.roles().items())
+    message, places = told.sentence(case, h)
     marks = tuple(sorted(h.marks))
     return Line(
-        h.id, h.at, h.kind, said.message, names, _more(case, h), h.role or "", marks, h.stands,
+        h.id, h.at, h.kind, message, places, _more(case, h), h.role or "", marks, h.stands,
         changes(case, h, first), correction(case, h), str(h.facts.get("by", {}).get("name", "")),
     )  # fmt: skip

@@ -38,12 +38,10 @@ class Ticking:
     first: bool = True
 
     @cached_property
-    def starts_json(self) -> str:
-        return json.dumps(self.starts)
-
-    @cached_property
-    def ends_json(self) -> str:
-        return json.dumps(self.ends)
+    def turns_json(self) -> str:
+        """Kind, or kind and class of drug -> whether such a tap starts it; one that does neither is left out."""
+        ends = {_named(one): False for one in self.ends}
+        return json.dumps(ends | {_named(one): True for one in self.starts})
 
     def since(self, told: Sequence[Told]) -> datetime | None:
         """Since when it runs after these happenings (kind, body, moment), in order; None when it does not."""
@@ -54,6 +52,10 @@ class Ticking:
             if any(_fits(one, kind, body) for one in self.starts) and not (self.first and running):
                 running = at
         return running
+
+
+def _named(match: Match) -> str:
+    return " ".join((match[0], *match[1].values()))
 
 
 def _fits(match: Match, kind: str, body: Mapping[str, Any]) -> bool:
@@ -82,8 +84,7 @@ class Run:
 
     label: str
     since: datetime | None
-    starts_json: str
-    ends_json: str
+    turns_json: str
     first: bool
 
 
@@ -97,7 +98,7 @@ class RunningView:
     def of(cls, cases: Sequence[CaseNow]) -> RunningView:
         state = cases[0].state
         told, clocks = _told(state), clocks_of(state)
-        return cls(tuple(Run(one.label, one.since(told), one.starts_json, one.ends_json, one.first) for one in clocks))
+        return cls(tuple(Run(one.label, one.since(told), one.turns_json, one.first) for one in clocks))
 
 
 def clocks_of(state: State) -> tuple[Ticking, ...]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from app.case.happening import Happening
 from app.case.state import State
 from app.live.now import CaseNow
+from app.live.views.taps import stored_body
 from app.protocol.values import Milestone, RescueStep
 
 LADDER = ("B", "C", "D")
@@ -89,11 +90,11 @@ def _rescue(case: CaseNow, steps: Sequence[Milestone]) -> Step | None:
     if placed is not None and placed >= declared.at:
         return _proof(state, steps)
     for record in now.records:
-        kind = record.kind
-        if kind in ("rescue.declare", "co2.yes", "co2.no"):
+        if record.kind in ("rescue.declare", "co2.yes", "co2.no"):
             continue
-        if not any(declared.order < h.order for h in state.all(kind)):
-            step = _first(steps, kind)
+        told = (h for h in state.all(record.kind) if declared.order < h.order)
+        if not any(record.fits(h.kind, stored_body(h)) for h in told):
+            step = next((m for m in steps if record.fits(m.kind, m.body)), None)
             if step is not None:
                 return Step(step, (), now.limit)
     higher = LADDER[LADDER.index(now.step) + 1 :] if now.step in LADDER else ()

@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from app.case.happening import Happening
+from app.case.sentences import PEOPLE
 from app.case.state import State
 from app.case.vocabulary.registry import KINDS
 from app.live.views.fields import Ask, ask
@@ -58,8 +59,8 @@ def stored_body(happening: Happening) -> dict[str, Any]:
 
 def when_done(state: State, milestone: Milestone) -> datetime | None:
     """When a milestone was last reached."""
-    fitting = [h for h in state.all(milestone.kind) if milestone.fits(h.kind, stored_body(h))]
-    return fitting[-1].at if fitting else None
+    tapped = reversed(state.all(milestone.kind))
+    return next((h.at for h in tapped if not milestone.body or milestone.fits(h.kind, stored_body(h))), None)
 
 
 def offer(case: str, state: State, milestone: Milestone) -> Offer:
@@ -77,6 +78,7 @@ def offer(case: str, state: State, milestone: Milestone) -> Offer:
         body["device"] = state.airway.device
     elif milestone.kind == "case.close" and state.setup.ref:
         body["ref"] = state.setup.ref
-    people = tuple((person.id, person.name) for person in state.people.values())
+    named = not PEOPLE.isdisjoint(milestone.ask)
+    people = tuple((person.id, person.name) for person in state.people.values()) if named else ()
     asks = tuple(ask(milestone.kind, name, people) for name in milestone.ask)
     return Offer(milestone.kind, milestone.label, case, body, asks, when_done(state, milestone))

@@ -46,6 +46,11 @@ class VitalsView:
         return cls(case.id, (Group("vitals", figures), *_cuff(case)))
 
 
+def figures(case: CaseNow) -> int:
+    """How many figures the page shows now, a line each."""
+    return len(_ALWAYS) + len(_fourth(case)) + len(_cuff(case))
+
+
 def _figure(case: CaseNow, name: str) -> Figure:
     last = latest_vital(case.state, name)
     return Figure(stepper(case.state, "vitals", name), last[0] if last else None, last[1] if last else None)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from app.base.calculation import Result, find
 from app.base.checks import Refused, plain, within
-from app.base.messages import N_
+from app.base.messages import N_, Filled
 from app.bedside.body import tidal_volume_ml
 from app.bedside.ventilation import PEEP_TABLES
 from app.live.worksheet.fields import Given
@@ -128,7 +128,11 @@ def _peep(given: Given) -> Figure:
         fits = [column for column in columns if column[0] == next_up]
     spans = dict.fromkeys(plain(low) if low == high else f"{low}–{high}" for _, _, low, high in fits)
     used = (Beside(N_("FiO2"), plain(fio2)), Beside(N_("PEEP table"), table))
-    between = () if fits[0][0] <= fio2 else (f"Between two columns: the one for FiO2 {plain(fits[0][0])} counts.",)
+    between = (
+        ()
+        if fits[0][0] <= fio2
+        else (Filled(N_("Between two columns: the one for FiO2 {fio2} counts."), fio2=plain(fits[0][0])),)
+    )
     return replace(about, value=" / ".join(spans), inputs=used, warnings=between, rounded=N_("as the table says"))
 
 

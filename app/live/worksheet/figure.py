@@ -10,7 +10,7 @@ from math import ceil, floor
 from app.base.calculation import Calculation, Result, find
 from app.base.checks import Missing, Refused, plain
 from app.base.inputs import Input
-from app.base.messages import N_
+from app.base.messages import N_, Filled
 from app.bedside import air, body, cylinders, tubes, ventilation
 from app.bedside.apnoea import forecast
 from app.live.worksheet.fields import WORDS
@@ -147,9 +147,14 @@ def attempt(calculation: Calculation, given: Mapping[str, object], about: Figure
     try:
         return calculation.work_out(given)
     except Missing as missing:
-        return replace(about, lacks=(_in_words(" ".join((missing.what, missing.do)).strip(), calculation),))
+        return replace(about, lacks=(_in_words(_both(missing), calculation),))
     except Refused as refused:
-        return replace(about, refused=_in_words(" ".join((refused.what, refused.do)).strip(), calculation))
+        return replace(about, refused=_in_words(_both(refused), calculation))
+
+
+def _both(refused: Refused) -> str:
+    """What is wrong, and what to do."""
+    return Filled("{what} {do}", what=refused.what, do=refused.do) if refused.do else refused.what
 
 
 def words(name: str) -> str:
@@ -177,6 +182,12 @@ def _value(value: object) -> str:
 
 def _in_words(sentence: str, calculation: Calculation) -> str:
     """A sentence of a calculation with the page's words in place of names of inputs."""
+    if isinstance(sentence, Filled):
+        places = {
+            name: words(value) if name == "name" else _in_words(value, calculation)
+            for name, value in sentence.places.items()
+        }
+        return Filled(_in_words(sentence.message, calculation), **places)
     for each in sorted(calculation.inputs, key=lambda one: -len(one.name)):
         if each.name in WORDS:
             # A name that is also an English word is one only where the sentence speaks of the input.

@@ -1,6 +1,9 @@
 """What the room has asked for, and can ask for in one tap."""
 
-from app.live.views.asks import MOST, AsksView
+from math import ceil
+
+from app.live.views.asks import LINES_MOST, MOST, ROWS_OF, AsksView
+from app.live.views.vitals import figures
 from tests.app.live.views.scene import CREW, GOES_IN, OPEN, now, offered, words
 
 ROOM = (OPEN, CREW, *GOES_IN)
@@ -41,3 +44,19 @@ def test_now_comes_before_soon() -> None:
     assert [one.q for one in AsksView.of([case]).waiting] == ["q1", "q0"]
     text = words("asks", case)
     assert text.index("bougie") < text.index("warm blanket")
+
+
+def test_what_the_stage_and_open_requests_take_the_choices_give() -> None:
+    proven = (
+        *ROOM,
+        ("tube.passed", {"size": 7.5}),
+        ("cuff.up", {"cuff": 26}),
+        ("vent.first", {}),
+        ("co2.yes", {}),
+    )
+    for said in (ROOM, (*ROOM, NEW), proven, (*proven, NEW), (*proven, NEW, ("req.new", {"q": "q2", "item": "gown"}))):
+        case = now(*said)
+        view = AsksView.of([case])
+        buttons = len(view.choices) + (view.offered is not None) + 1
+        assert figures(case) + len(view.waiting) + ceil(buttons / ROWS_OF) <= LINES_MOST
+        assert buttons <= MOST

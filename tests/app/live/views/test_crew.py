@@ -1,9 +1,7 @@
 """The people of a case, and the tap that brings each one stage on."""
 
-import pytest
-
-from app.live.views.crew import CrewView
-from tests.app.live.views.scene import CREW, OPEN, after, now, offered, words
+from app.live.views import crew
+from tests.app.live.views.scene import CREW, OPEN, after, now, words
 
 DRESS = ("don.start", {"p": "P2", "ens": "airborne"})
 CHECK = {"phase": "don", "checker": "P3", "subject": "P2"}
@@ -14,12 +12,12 @@ GO = [
 
 
 def member(*said: object, name: str = "Bea"):  # type: ignore[no-untyped-def]
-    (team,) = CrewView.of([now(*said)]).teams  # type: ignore[arg-type]
-    return next(one for one in (*team.moving, *team.settled) if one.name == name)
+    case = now(*said)  # type: ignore[arg-type]
+    return next(crew.member(case, person) for person in case.crew if person.name == name)
 
 
 def test_working_names_and_roles_stand_there_and_no_id() -> None:
-    text = words("crew", now(OPEN, CREW))
+    text = words("rooms", now(OPEN, CREW))
     assert "Bea" in text
     assert "P2" not in text
 
@@ -55,13 +53,3 @@ def test_nobody_checks_themselves() -> None:
 def test_since_when_somebody_wears_equipment_is_known() -> None:
     assert member(OPEN, CREW, DRESS).worn_since == after(20)
     assert member(OPEN, CREW).worn_since is None
-
-
-@pytest.mark.parametrize("said", [(), (OPEN,)])
-def test_a_case_without_people_says_so(said: tuple[object, ...]) -> None:
-    assert "Nobody is named yet." in words("crew", now(*said))  # type: ignore[arg-type]
-
-
-def test_without_a_case_it_says_so() -> None:
-    assert "No case is open." in words("crew")
-    assert offered("crew") == []

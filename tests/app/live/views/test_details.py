@@ -87,9 +87,15 @@ def test_a_drug_is_chosen_from_the_departments_list_and_its_dose_starts_at_nothi
     assert 'data-value="ketamine"' not in again
 
 
-def test_no_dose_is_asked_for_where_a_group_has_more_than_one_unit() -> None:
-    case = now(*ROOM)
+def test_a_group_given_in_two_units_has_a_stepper_for_each_that_names_its_drugs() -> None:
+    case = now(*ROOM, ("drug.given", {"class": "vasopressor", "drug": "ephedrine", "dose": 6, "unit": "mg"}))
     pressor = next(m for m in inside_milestones(case) if m.body.get("class") == "vasopressor")
-    found = details(case, pressor)
-    assert found.steppers == ()
-    assert "ephedrine" in [value for value, _ in found.choices[0].options]
+    found = {one.said_unit: one for one in details(case, pressor).steppers}
+    assert found["mg"].only_for == ("ephedrine",)
+    assert "noradrenaline" in found["micrograms"].only_for
+    assert {one.name for one in found.values()} == {"dose"}
+    assert (found["mg"].start, found["micrograms"].start) == ("6", "0")
+    drawn = html("mend", case)
+    assert 'data-unit="mg"' in drawn
+    assert 'data-unit="micrograms"' in drawn
+    assert drawn.count('id="mend-set_dose-') == 2

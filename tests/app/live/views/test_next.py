@@ -26,6 +26,12 @@ def test_a_step_that_was_left_out_is_not_asked_for_for_ever() -> None:
     assert step(OPEN, CREW, *GOES_IN, ("preox.start", {})) == step(*READY) == "drug.given"
 
 
+def test_a_step_that_stands_twice_on_the_line_is_still_the_first_when_it_is_tapped_twice_in_a_row() -> None:
+    moving = (("case.open", {**OPEN[1], "procedure": "transport"}), CREW, *GOES_IN, ("monitor.on", {}))
+    changed = (*moving, ("vent.hold", {}), ("clamp.on", {}), ("circuit.off", {}), ("circuit.on", {}))
+    assert step(*changed) == step(*changed, ("circuit.on", {})) == "clamp.off"
+
+
 def test_each_step_leads_to_the_one_after_it() -> None:
     assert step(*READY, ("drug.given", {"class": "induction"})) == "drug.given"
     assert step(*TRIED) in ("scope.end", "tube.passed")

@@ -65,6 +65,6 @@ def test_a_record_without_entries_says_so() -> None:
 
 def test_a_dressing_step_says_whose_it_was_by_name() -> None:
     text = words("record", now(OPEN, CREW, ("local.done", {"name": "dressing right: gown", "value": "P2"})))
-    assert "dressing right: gown" in text
-    assert "Bea" in text.split("dressing right: gown")[1]
+    assert "dressing right: Gown on, tied at neck and waist" in text
+    assert "Bea" in text.split("dressing right:")[1]
     assert "P2" not in text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -47,8 +48,9 @@ def test_a_page_is_told_which_clocks_run_and_what_starts_and_ends_each() -> None
     running = {one.label: one.since for one in view.clocks if one.since}
     assert running == {"Since induction": after(50)}
     attempt = next(one for one in view.clocks if one.label == "This attempt")
-    assert '["scope.start", {}]' in attempt.starts_json
-    assert '["scope.end", {}]' in attempt.ends_json
+    turns = json.loads(attempt.turns_json)
+    assert (turns["scope.start"], turns["scope.end"]) == (True, False)
+    assert json.loads(view.clocks[-1].turns_json)["drug.given induction"] is False
 
 
 def test_no_clock_runs_in_a_case_that_is_closed() -> None:
