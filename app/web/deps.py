@@ -29,6 +29,7 @@ BROWSER_KEPT_S = 1.0
 """How long it is remembered which stations a browser is: it says so with every tap."""
 
 _STATIONS = "doorside.stations"
+_KNOWN = "doorside.known"
 _PERSON = "doorside.person"
 _HELD = "doorside.permission"
 
@@ -122,7 +123,9 @@ def _proven(request: HTTPConnection) -> Mapping[str, Station]:
 
 def known_stations_of(request: HTTPConnection) -> Mapping[str, Station]:
     """Every station that this browser is or was paired as, also revoked ones, by id: what they send may be held."""
-    found = dict(stations_of(request))
+    if (before := request.scope.get(_KNOWN)) is not None:
+        return cast(Mapping[str, Station], before)
+    request.scope[_KNOWN] = found = dict(stations_of(request))
     paired = {station.kind for station in found.values()}
     for kind in KINDS:
         if kind not in paired and (cookie := request.cookies.get(cookie_name(kind))):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from functools import cached_property
 
 from app.people.sign_in.values import Use
 
@@ -25,7 +26,7 @@ class Permission(StrEnum):
     EDITOR = "somebody at a desk who may edit the department's registers"
     ADMIN = "somebody at a desk who may administer"
 
-    @property
+    @cached_property
     def kind(self) -> str | None:
         """The kind of station that is asked for, if one is."""
         if self.use is not None:
@@ -33,7 +34,7 @@ class Permission(StrEnum):
         name = self.name.lower()
         return name if name in ("inside", "outside", "board", "desk") else None
 
-    @property
+    @cached_property
     def use(self) -> Use | None:
         """The kind of use that whoever is signed in must hold, if somebody must be."""
         name = self.name.lower()

@@ -19,6 +19,7 @@ from app.web.pages import (
     crew,
     desk,
     live,
+    new_case,
     offline,
     pair,
     protocols,
@@ -60,6 +61,7 @@ ROUTES = (
     Row("POST", "/worksheet/figures", worksheet.figures, P.DESK),
     Row("GET", "/style", style.style, P.DESK),
     Row("GET", "/desk/cases", desk.case_list, P.DESK),
+    Row("POST", "/desk/cases", new_case.open_case, P.DOCUMENT),
     Row("GET", "/case/{case}", live.case, P.DESK),
     Row("POST", "/desk/crew", crew.crew, P.DOCUMENT),
     # signing in, and who may do what
@@ -108,6 +110,7 @@ ROUTES = (
     Row("GET", "/desk/stations/list", stations.station_list, P.DESK),
     Row("POST", "/desk/stations/codes", stations.new_code, P.LEAD),
     Row("POST", "/desk/stations/{station}/revoke", stations.revoke, P.LEAD),
+    Row("GET", "/desk/stations/held", stations.held_list, P.DESK),
     Row("POST", "/desk/stations/held", stations.decide, P.LEAD),
     # scripts
     Row("POST", "/api/entries", entries.post, P.KNOWN),

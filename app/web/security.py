@@ -30,6 +30,8 @@ HEADERS = [
     (b"permissions-policy", b"geolocation=(), camera=(), microphone=()"),
 ]
 _SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
+_ASKED = {name.encode(): name for name in ("sec-fetch-site", "origin", "host", "content-length")}
+"""What is asked of a request's head, as it comes: names in lower case."""
 
 
 def same_origin(headers: dict[str, str]) -> bool:
@@ -67,7 +69,7 @@ class Guard:
             await send(message)
 
         if scope["method"] not in _SAFE:
-            headers = {name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]}
+            headers = {_ASKED[name]: value.decode("latin-1") for name, value in scope["headers"] if name in _ASKED}
             if not same_origin(headers):
                 await _refuse(
                     with_headers,

@@ -20,6 +20,8 @@ KINDS = (".css", ".js", ".svg", ".woff2")
 LEFT_OUT = ("icons", "licences", "readme")
 """Folders whose files no page loads: icons stand inside the pages."""
 WORKER = "sw.js"
+LIVE = ("inside", "outside", "board", "wall", "diagnostics")
+"""First part of the addresses whose last picture a tablet keeps. Nothing of the desk is among them."""
 LOOKED_S = 2
 """The files are looked at again after so many seconds, when somebody asks: they change while somebody works on them."""
 
@@ -57,5 +59,5 @@ def _read(top: Path, found: tuple[tuple[Path, int, int], ...]) -> Shell:
     version = f"shell-{digest.hexdigest()[:16]}"
     files = tuple(f"/static/{path.relative_to(top).as_posix()}" for path, _, _ in found if path.name != WORKER)
     headers = {name.decode(): value.decode() for name, value in HEADERS} | {"content-type": "text/html; charset=utf-8"}
-    told = json.dumps({"version": version, "files": files, "headers": headers}, separators=(",", ":"))
+    told = json.dumps({"version": version, "files": files, "live": LIVE, "headers": headers}, separators=(",", ":"))
     return Shell(version, files, f"const SHELL = {told};\n{(top / 'js' / WORKER).read_text('utf-8')}")

@@ -1,142 +1,116 @@
 // While own taps wait, the page goes on by itself: done, running, next, asked. What the server draws afterwards replaces it.
 // The order of the steps and what starts a clock come from the server (panels ahead, running); the taps from the outbox.
-import { drawClocks } from "./clocks.js";
-import { linkState, restore } from "./link.js";
+import { drawClocks, face, momentOf } from "./clocks.js";
+import { $, $$, bodyOf, on, page } from "./dom.js";
 import { rows } from "./outbox/store.js";
+import { restore } from "./panels.js";
 
-const PANELS = ["next", "clock", "steps", "vitals", "asks"], PATIENCE_MS = 2000;
-const AIRWAY = /^(scope|tube|sga|fona|co2|drug|ext|tr)\./, TRIES = ["scope.start", "scope.end", "tube.passed"];
-const body = document.body.dataset, $ = (where) => document.querySelector(where), $$ = (where) => [...document.querySelectorAll(where)];
-let acked = [], turn = 0, folded = "", quiet = false, late = false;
+const PANELS = ["next", "clock", "steps", "asks"], PATIENCE_MS = 2000;
+let acked = [], folded = "";
 
-const fits = ([kind, wanted], tap) => kind === tap.kind && Object.entries(wanted).every(([name, value]) => name === "n" || tap.body[name] === value);
-const said = (button) => ({ kind: button.dataset.kind, body: JSON.parse(button.dataset.body) });
-const offers = (button, tap) => fits(Object.values(said(button)), tap);
+const fits = (wanted, { body }) => Object.entries(wanted).every(([name, value]) => name === "n" || body[name] === value);
+const offered = (tap, within) => $$(`${within} [data-kind="${tap.kind}"]`).filter((button) => fits(bodyOf(button), tap));
+const isLive = () => $("#link").dataset.state === "live";
+const waits = (place, at) => { place.dataset.waits = `${face(at).slice(0, 5)} ${page.waits}`; };
+const since = (place, at) => { place.innerHTML = `<time class="since" data-since="${new Date(at).toISOString()}"></time>`; };
 
-// Taps of this screen and case that the server's picture does not show yet, in order, what was undone left out.
-async function standing() {
-  const own = (await rows()).filter((row) => !row.refused).map((row) => row.tap);
-  late = own.some((tap) => Date.now() - Date.parse(tap.device_at) > PATIENCE_MS);
-  const taps = [...acked, ...own].filter((tap) => tap.case === body.cases && tap.station === body.station);
-  const undone = taps.filter((tap) => tap.kind === "tap.void").map((tap) => tap.body.ref);
-  const moved = Object.fromEntries(taps.filter((tap) => tap.kind === "tap.fix").map((tap) => [tap.body.ref, Date.parse(tap.body.at)]));
-  return taps.filter((tap) => !undone.includes(tap.id)).map((tap) => ({ ...tap, at: moved[tap.id] || Date.parse(tap.device_at) + (tap.offset_ms ?? 0) }));
-}
-
-function waits(place, at) {
-  const mark = $("#waits").content.cloneNode(true);
-  if (at) mark.querySelector("time").textContent = new Date(at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", timeZone: body.zone });
-  place.querySelector(".waits")?.remove();
-  place.append(mark);
-}
-
-function since(place, at) {
-  const time = Object.assign(document.createElement("time"), { className: "since" });
-  time.dataset.since = new Date(at).toISOString();
-  place.replaceChildren(time);
-}
-
-function steps(taps) {
-  for (const tap of taps) for (const button of $$("#steps button.tap").filter((one) => offers(one, tap))) {
-    button.classList.add("done");
-    button.querySelector(":scope > time")?.remove();
-    waits(button, tap.at);
-  }
+// Taps of this screen and case that the server's picture does not show yet, at their times, what was undone left out.
+function standing(kept) {
+  const taps = [...acked, ...kept].filter((tap) => tap.case === page.cases && tap.station === page.station), mended = {};
+  for (const { kind, body } of taps) if (kind.startsWith("tap.")) mended[body.ref] = kind === "tap.fix" && Date.parse(body.at);
+  return taps.filter((tap) => mended[tap.id] !== false).map((tap) => ({ ...tap, at: mended[tap.id] ?? momentOf(tap) }));
 }
 
 function next(taps) {
-  const all = $$("#ahead > :not([data-again])"), shown = $("#next .tap-next"), attempt = $('#clock [data-of="attempt"] .figure-large');
-  const place = (tap) => all.findIndex((one) => one.dataset.is && fits(JSON.parse(one.dataset.is), tap));
-  const here = shown ? place(said(shown)) : all.length - 1;
-  let chosen = all[Math.min(Math.max(here, ...taps.map((tap) => place(tap) + 1)), all.length - 1)];
-  const tries = taps.filter((tap) => TRIES.includes(tap.kind)), last = tries.at(-1);
-  const started = Math.max(Number(attempt.textContent) || 0, ...tries.map((tap) => tap.body.n ?? 0));
-  if (last?.kind === "scope.end" && last.body.result !== "tube") chosen = $("#ahead [data-again]") ?? chosen;
+  const tries = taps.filter(({ kind }) => /^scope|^tube.passed/.test(kind)), last = tries.at(-1);
+  const all = $$("#ahead > :not([data-again])");
+  const place = (tap) => all.findIndex(({ dataset: { is, kind } }) => kind === tap.kind && fits(JSON.parse(is), tap));
+  const shown = $("#next .tap-next"), here = shown ? place({ kind: shown.dataset.kind, body: bodyOf(shown) }) : all.length;
+  const again = last?.kind === "scope.end" && last.body.result !== "tube" && $("#ahead [data-again]");
+  const chosen = again || all[Math.min(Math.max(here, ...taps.map((tap) => place(tap) + 1)), all.length - 1)];
+  const before = Number($('[data-figure="scope.n"] .figure-large').textContent) || 0; // attempts that the server knows of
+  const started = Math.max(before, ...tries.map(({ body }) => body.n ?? 0));
   $("#next").replaceChildren(...chosen.cloneNode(true).childNodes);
   for (const button of $$('#next [data-kind^="scope."]')) {
-    button.dataset.body = JSON.stringify({ ...said(button).body, n: started + (button.dataset.kind === "scope.start") });
+    button.dataset.body = JSON.stringify({ ...bodyOf(button), n: started + (button.dataset.kind === "scope.start") });
   }
-  if (!last) return;
-  attempt.textContent = started;
-  attempt.nextElementSibling.textContent = "";
-  waits(attempt.nextElementSibling);
 }
 
 function clock(taps) {
-  for (const li of $("#running").children) {
-    const starts = JSON.parse(li.dataset.starts), ends = JSON.parse(li.dataset.ends);
-    let at = Date.parse(li.dataset.since);
+  for (const { dataset, textContent } of $$("#running > *")) {
+    const turns = JSON.parse(dataset.turns); // true for what starts it, false for what ends it
+    let at = Date.parse(dataset.since);
     for (const tap of taps) {
-      if (ends.some((one) => fits(one, tap))) at = NaN;
-      if (starts.some((one) => fits(one, tap)) && !(li.dataset.first && at)) at = tap.at;
+      const starts = turns[tap.kind] ?? turns[`${tap.kind} ${tap.body.class}`];
+      if (starts === false) at = NaN;
+      if (starts && !(dataset.first && at)) at = tap.at;
     }
     if (!at) continue;
-    $("#clock .caption").textContent = li.textContent;
+    $("#clock .caption").textContent = textContent;
     since($("#clock .time-huge"), at);
     break;
   }
-  if (!taps.some((tap) => AIRWAY.test(tap.kind))) return;
-  $('#clock [data-of="airway"] .figure-words').textContent = "–"; // what it is now only the server works out
-  $('#clock [data-of="airway"] .age')?.remove();
 }
 
-function figures(taps) {
-  for (const tap of taps) for (const [name, value] of Object.entries(tap.body)) {
-    const stepper = $(`#figures-${tap.kind.replace(".", "-")} [data-name="${name}"]`), cell = tap.kind === "vitals" && $(`#clock [data-of="${name}"]`);
-    if (stepper && !("touched" in stepper.dataset)) stepper.querySelector("output").textContent = stepper.dataset.value = value;
-    if (!cell) continue;
-    cell.querySelector(".figure-large").textContent = `${value} ${cell.dataset.unit}`;
-    since(cell.querySelector(".age"), tap.at);
-    waits(cell.querySelector(".age"));
+// Each tap where it shows: its button among the steps, its figures, its line among what was asked for.
+function show(tap) {
+  const family = tap.kind.split(".")[0];
+  for (const button of offered(tap, "#steps")) {
+    button.classList.add("done");
+    waits(button, tap.at);
   }
+  for (const [name, value] of Object.entries(tap.body)) {
+    const figure = $(`[data-figure="${family}.${name}"]`);
+    if (!figure) continue;
+    $(".figure-large", figure).textContent = value + figure.dataset.unit;
+    since($(".age", figure), tap.at);
+    waits($(".age", figure), tap.at);
+  }
+  const doubtful = $("#clock [data-doubt]"); // what it is now only the server works out
+  if (doubtful.dataset.doubt.split(" ").includes(family)) doubtful.innerHTML = '<p class="figure-words">–</p>';
+  if (family === "req") asked(tap, offered(tap, "#asks .choices"));
 }
 
-function asks(taps) {
-  for (const tap of taps.filter((one) => one.kind.startsWith("req."))) {
-    let line = document.getElementById(`asked-${tap.body.q}`);
-    if (tap.kind === "req.new" && !line) {
-      line = $("#asked-line").content.firstElementChild.cloneNode(true);
-      line.id = `asked-${tap.body.q}`;
-      line.querySelector("b").textContent = tap.body.item;
-      for (const button of line.querySelectorAll("button")) Object.assign(button.dataset, { case: tap.case, body: JSON.stringify({ q: tap.body.q }) });
-      $("#asks .caption").after(line);
-      for (const button of $$('#asks .choices [data-kind="req.new"]')) button.hidden ||= offers(button, tap);
-    } else if (line && tap.kind !== "req.new") {
-      line.querySelector(".state").textContent = line.querySelector(`[data-kind="${tap.kind}"] .tap-label`)?.textContent ?? tap.kind;
-      line.querySelector("div").hidden = true;
-    }
-    if (line) waits(line.querySelector("p"), tap.at);
+function asked({ kind, body: { q, item }, at }, choices) {
+  if (kind === "req.new" && !$(`#asked-${q}`)) {
+    $("#asks .caption").insertAdjacentHTML("afterend", $("#asked-line").innerHTML.replaceAll("%q", q));
+    $(`#asked-${q} b`).textContent = item;
+    for (const button of choices) button.hidden = true;
   }
+  const line = $(`#asked-${q}`), said = line && $(`[data-kind="${kind}"] .tap-label`, line);
+  if (line) waits($("p", line), at);
+  if (!said) return;
+  $(".state", line).textContent = said.textContent;
+  $("div", line).hidden = true;
 }
 
 async function fold() {
-  const mine = turn += 1, taps = await standing();
-  if (mine !== turn) return; // a later call has begun
-  const cut = linkState().state !== "live" || late || (folded && acked.length);
-  const shows = taps.length && cut ? JSON.stringify(taps.map((tap) => [tap.id, tap.at])) : "";
+  const kept = (await rows()).filter((row) => !row.refused).map((row) => row.tap);
+  const taps = standing(kept), late = kept.some((tap) => Date.now() - Date.parse(tap.device_at) > PATIENCE_MS);
+  const shows = !isLive() || late || (folded && acked.length) ? taps.map((tap) => tap.id + tap.at).join() : "";
   if (shows === folded) return; // what a finger has set meanwhile stays
-  if (folded) { quiet = true; restore(PANELS); quiet = false; }
+  if (folded) restore(PANELS);
   folded = shows;
-  if (!folded) return;
-  for (const part of [next, steps, clock, figures, asks]) part(taps);
+  if (!shows) return;
+  next(taps);
+  clock(taps);
+  taps.forEach(show);
   drawClocks();
 }
 
-// Called with what the outbox tells: what was taken stays folded in until the server's picture shows it.
-export function foldNews({ waiting, done }) {
-  if (!$("#ahead")) return;
+// What was taken stays folded in until the server's picture shows it.
+function onNews({ detail: { waiting, done } }) {
   if (done?.length) {
     acked.push(...done.map((row) => row.tap));
-    setTimeout(() => { if (linkState().state === "live") { acked = []; fold(); } }, PATIENCE_MS);
+    setTimeout(() => { if (isLive()) { acked = []; fold(); } }, PATIENCE_MS);
   }
   if (waiting || done) fold();
 }
 
-export function startFold() {
-  if (!$("#ahead")) return;
-  document.addEventListener("doorside:link", fold);
-  document.addEventListener("doorside:placed", () => {
-    if (quiet) return;
+if ($("#ahead")) {
+  on("outbox", onNews);
+  on("link", fold);
+  on("pushed", () => {
     acked = [];
     if (folded) folded = "overdrawn";
     fold();

@@ -1,74 +1,70 @@
-// One open line a browser and page: the tab that holds the lock has it and passes on what comes, the others listen.
+// One open line a browser and page: the tab that holds the lock has it and passes on what all panels are, the others listen.
+// Whether anything comes is said on the page.
 import { knowledge, probe } from "./clock_offset.js";
+import { ran } from "./clocks.js";
+import { $, on, page, say, tell } from "./dom.js";
+import { drawn, place } from "./panels.js";
+import { keepPicture } from "./picture.js";
 
-const SILENT_MS = 12000, UNPAIRED = [401, 403, 410];
-let source = null, channel = null, release = null, heardAt = 0, see = null;
-const body = document.body.dataset;
-const hear = () => { heardAt = performance.now(); see.up(); }; // not the clock on the wall: that may be set
+const STALE_MS = 30000, LOST_MS = 3000, FIRST_MS = 5000, SILENT_MS = 12000;
+let source, channel, release, alive = false, lostMs = page.heard ? LOST_MS : FIRST_MS;
+let heardAt = performance.now(); // not the clock on the wall: that may be set
+page.heard ??= Date.now();
 
-function address(asked) {
-  const query = new URLSearchParams({ page: body.page, ...asked });
-  for (const one of body.cases.split(" ")) query.append("case", one);
-  return `/api/live?${query}`;
+function show() {
+  const { dataset } = $("#link"), silent = Date.now() - page.heard;
+  const state = alive ? "live" : silent > lostMs ? "lost" : "connecting";
+  $(".link-since").textContent = ran(silent);
+  document.body.classList.toggle("stale", !alive && silent > STALE_MS && page.page !== "inside");
+  if (dataset.state === state) return;
+  dataset.state = state;
+  tell("link");
 }
 
-// EventSource does not say why it was refused.
-async function why() {
-  const stop = new AbortController();
-  const status = await fetch(address({ seen: body.seen }), { signal: stop.signal }).then((answer) => answer.status, () => 0);
-  stop.abort();
-  if (UNPAIRED.includes(status)) see.unpaired();
-}
-
-async function connect() {
-  source?.close();
-  const asked = { seen: body.seen, waiting: body.waiting ?? 0 }, known = knowledge();
-  if (known.offset_ms !== null) asked.skew_ms = -known.offset_ms;
-  const mine = source = new EventSource(address(asked));
-  source.addEventListener("open", () => { pass({ up: 1 }); probe(); });
-  source.addEventListener("pairing", () => pass({ moved: 1 }));
-  source.addEventListener("beat", () => pass({ up: 1 }));
-  source.addEventListener("pairing", () => pass({ pairing: 1 }));
-  source.addEventListener("panels", (event) => pass({ from: body.seen, mark: event.lastEventId, panels: JSON.parse(event.data).panels }));
-  source.addEventListener("error", () => {
-    const refused = mine.readyState === EventSource.CLOSED;
-    mine.close();
-    pass({ down: 1 });
-    if (refused) why();
-    setTimeout(() => { if (source === mine) connect(); }, 700);
-  });
-}
-
-const pass = (message) => { take(message, true); channel?.postMessage(message); };
-
-function take(message, own) {
-  if (message.hello !== undefined) {
-    if (source?.readyState === EventSource.OPEN) channel.postMessage({ whole: see.drawn(), mark: body.seen });
-    return;
+function hear(heard) {
+  alive = heard;
+  if (heard) {
+    [lostMs, page.heard, heardAt] = [LOST_MS, Date.now(), performance.now()];
+    say("#unpaired");
+    keepPicture();
   }
-  if (message.down) return see.down();
-  if (message.pairing) document.dispatchEvent(new Event("doorside:pairing"));
-  if (message.moved) return document.dispatchEvent(new Event("doorside:pairing"));
-  const [token, count] = (message.mark ?? "").split("."), [seen, place] = body.seen.split(".");
-  if (message.panels && !own && message.from !== body.seen && message.mark !== body.seen) channel.postMessage({ hello: 1 }); // missed some: ask for all
-  else if (message.panels) show(message.panels, message.mark);
-  else if (message.whole && (token !== seen || Number(count) > Number(place))) show(message.whole, message.mark);
-  hear();
+  show();
 }
 
-function show(panels, mark) {
-  body.seen = mark || body.seen;
-  see.panels(panels);
+function connect() {
+  source?.close();
+  const { offset_ms } = knowledge(), { waiting = 0, seen } = page, query = new URLSearchParams({ page: page.page, seen, waiting });
+  if (offset_ms !== null) query.set("skew_ms", -offset_ms);
+  for (const one of page.cases.split(" ")) query.append("case", one);
+  const mine = source = new EventSource(`/api/live?${query}`);
+  const pass = (message) => {
+    take(message);
+    channel?.postMessage(message.panels ? { ...message, panels: drawn } : message);
+  };
+  mine.onopen = () => { pass({}); probe(); };
+  mine.onerror = () => {
+    if (mine.readyState === EventSource.CLOSED) tell("pairing"); // refused, and it does not say why
+    mine.close();
+    pass({ down: true });
+    setTimeout(() => { if (source === mine) connect(); }, 700);
+  };
+  mine.addEventListener("beat", () => pass({}));
+  mine.addEventListener("pairing", () => pass({ pairing: true }));
+  mine.addEventListener("panels", (event) => pass({ mark: event.lastEventId, ...JSON.parse(event.data) }));
 }
 
-const lead = () => { connect(); return new Promise((resolve) => { release = resolve; }); };
-
-function join(steal = false) {
-  if (!navigator.locks) return connect();
-  const name = `doorside-live ${address({ station: body.station })}`;
-  channel ??= Object.assign(new BroadcastChannel(name), { onmessage: (event) => take(event.data, false) });
-  channel.postMessage({ hello: 1 });
-  navigator.locks.request(name, { steal }, lead).catch(() => { leave(); join(); }); // another tab took it over
+function take({ hello, down, pairing, mark = page.seen, panels }) {
+  if (hello) return source?.readyState === EventSource.OPEN && channel.postMessage({ mark: page.seen, panels: drawn });
+  if (pairing) tell("pairing");
+  const [token, count] = mark.split("."), [seen, shown] = page.seen.split(".");
+  if (token !== seen || Number(count) > Number(shown)) {
+    const changed = Object.entries(panels).filter(([name, html]) => drawn[name] !== html);
+    Object.assign(drawn, panels);
+    page.seen = mark;
+    place(Object.fromEntries(changed));
+    tell("pushed");
+  }
+  hear(!down);
 }
 
 function leave() {
@@ -77,18 +73,28 @@ function leave() {
   release?.();
 }
 
-export function startLine(seer) {
-  see = seer;
-  heardAt = performance.now();
-  window.addEventListener("pagehide", leave);
-  window.addEventListener("pageshow", (event) => { if (event.persisted) join(); });
-  for (const wake of ["online", "visibilitychange"]) addEventListener(wake, () => { if (source && source.readyState !== EventSource.OPEN) connect(); });
-  setInterval(() => {
-    if (performance.now() - heardAt < SILENT_MS) return;
-    see.down();
-    heardAt = performance.now() - SILENT_MS / 2;
-    if (source) connect(); // a line may hang without an error: the other end is out of reach
-    else if (!document.hidden) join(true);
-  }, 1000);
+function join(steal = false) {
+  if (!navigator.locks) return connect();
+  const name = `doorside-live ${page.station} ${page.page} ${page.cases}`;
+  const lead = () => new Promise((resolve) => { release = resolve; connect(); });
+  channel ??= Object.assign(new BroadcastChannel(name), { onmessage: ({ data }) => take(data) });
+  channel.postMessage({ hello: true });
+  navigator.locks.request(name, { steal }, lead).catch(() => { leave(); join(); }); // another tab took it over
+}
+
+function look() {
+  show();
+  if (performance.now() - heardAt < SILENT_MS) return;
+  heardAt = performance.now() - SILENT_MS / 2;
+  hear(false);
+  if (source) connect(); // a line may hang without an error: the other end is out of reach
+  else if (!document.hidden) join(true);
+}
+
+if (page.page) {
+  on("pagehide", leave);
+  on("pageshow", ({ persisted }) => { if (persisted) join(); });
+  on("online visibilitychange", () => { if (source && source.readyState !== EventSource.OPEN) connect(); });
+  setInterval(look, 1000);
   join();
 }

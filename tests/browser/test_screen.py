@@ -49,7 +49,7 @@ def test_a_critical_notice_flashes_and_with_the_sound_on_is_heard_and_a_quiet_ca
     inside = screen(server, "inside")
     inside.context.add_init_script(COUNTED)
     page = inside.open(f"/inside?case={case}")
-    button = page.locator('.sheets [popovertarget="over-screen"]')
+    button = page.locator(".screen-way")
     expect(button).to_contain_text("sound off")
     switch_sound(page)
     expect(button).to_contain_text("sound on")

@@ -25,10 +25,15 @@ class NewCase(BaseModel):
 
 async def post(request: Request, new: NewCase) -> JSONResponse:
     """Answers with the id of the new case."""
+    return JSONResponse({"case": await make(request, new.ref, new.room)}, status_code=201)
+
+
+async def make(request: Request, ref: str, room: str | None) -> str:
+    """Makes the row of a case and pairs the room's screens with it; gives its id."""
     live = live_of(request)
-    if new.room is not None and new.room not in live.registers.rooms:
+    if room is not None and room not in live.registers.rooms:
         raise NotValid("That room is not in the register.", do="Pick one of the list, or none.")
     case = new_id()
-    await live.make_case(case, new.ref, new.room)
-    await lines_of(request).case_made(case, new.room)
-    return JSONResponse({"case": case}, status_code=201)
+    await live.make_case(case, ref, room)
+    await lines_of(request).case_made(case, room)
+    return case

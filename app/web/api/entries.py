@@ -1,6 +1,7 @@
 """POST /api/entries: the only road by which entries come in. A list goes in, an answer for each comes out.
 
-The body is a JSON list of taps, or `{"entries": [...], "more": true}` when the station's outbox holds more than fits.
+The body is a JSON list of taps, or `{"entries": [...], "more": true}` when the station's outbox holds more than fits:
+what its lists bring is stored at once, and judged together when the last of them is in (`case/rules/catching_up.py`).
 The answer has one result a tap, in order. Its status is 200 when all are stored, 202 when some are held for a lead to
 decide about (`held.py`), otherwise that of the first refusal; the good ones of the list are stored all the same.
 """
@@ -13,9 +14,10 @@ from collections.abc import Mapping
 from typing import Annotated, Any, NoReturn
 
 from fastapi import Request
-from fastapi.responses import JSONResponse
+from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
-from pydantic_core import from_json
+from pydantic_core import from_json, to_json
+from starlette.requests import ClientDisconnect
 
 from app.base.errors import DoorsideError, Malformed, NotPermitted, NotValid, TooLarge
 from app.base.ids import is_uuid7
@@ -68,15 +70,15 @@ class _Answers:
         self._results[place] = {"id": tap_id, "status": "refused", "code": error.status, **error.shape()}
         self._refused = self._refused or error
 
-    def response(self) -> JSONResponse:
+    def response(self) -> Response:
         some_held = any(result["status"] == "held" for result in self._results)
         status = self._refused.status if self._refused else 202 if some_held else 200
-        return JSONResponse({"results": self._results}, status_code=status)
+        return Response(to_json({"results": self._results}), status, media_type="application/json")
 
 
-async def post(request: Request) -> JSONResponse:
+async def post(request: Request) -> Response:
     """Takes a list of taps in."""
-    given = _listed(await _body(request))
+    given, more = _listed(await _body(request))
     stations, live, now = known_stations_of(request), live_of(request), utc_now()
     answers = _Answers(len(given))
     taps: list[tuple[int, Tap]] = []
@@ -94,7 +96,7 @@ async def post(request: Request) -> JSONResponse:
     for station, some in late.items():
         taps += await _hold(live, stations[station], some, answers)
     if taps:
-        outcomes = await live.store([tap for _, tap in taps])
+        outcomes = await live.store([tap for _, tap in taps], more=more)
         for (place, _), outcome in zip(taps, outcomes, strict=True):
             if outcome.error is not None:
                 answers.refuse(place, outcome.id, outcome.error)
@@ -124,8 +126,12 @@ async def _hold(live: Live, station: Station, some: list[tuple[int, Tap]], answe
 
 
 async def _body(request: Request) -> bytes:
-    parts, size = [], 0
-    async for part in request.stream():
+    parts, size, more = [], 0, True
+    while more:
+        message = await request.receive()
+        if message["type"] == "http.disconnect":
+            raise ClientDisconnect
+        part, more = message.get("body", b""), message.get("more_body", False)
         size += len(part)
         if size > BODY_MOST:
             raise too_large()
@@ -145,16 +151,19 @@ def _read(body: bytes) -> Any:
         return json.loads(body, parse_constant=_no_constant)
 
 
-def _listed(body: bytes) -> list[Any]:
+def _listed(body: bytes) -> tuple[list[Any], bool]:
+    """The list of a body, and whether its station has more than that."""
     try:
         given = _read(body)
     except (ValueError, RecursionError) as error:
         raise Malformed(
             "The list of entries cannot be read as JSON.", holds="Nothing of it was stored.", do=str(error)[:200]
         ) from error
+    more: Any = False
     if isinstance(given, dict) and set(given) <= {"entries", "more"}:
+        more = given.get("more", False)
         given = given.get("entries")
-    if not isinstance(given, list):
+    if not isinstance(given, list) or not isinstance(more, bool):
         raise Malformed("Entries are sent as a list.", holds="Nothing of it was stored.")
     if len(given) > ENTRIES_MOST:
         raise TooLarge(
@@ -162,7 +171,7 @@ def _listed(body: bytes) -> list[Any]:
             holds="Nothing of it was stored.",
             do="Send the oldest first, in several lists.",
         )
-    return given
+    return given, more
 
 
 def _tap(given: Any, stations: Mapping[str, Station]) -> Tap:

@@ -23,27 +23,29 @@ from app.live.panels import PAGES, PANELS
 from app.web.deps import live_of
 from app.web.pages.frame import show
 
+ROOM, LEAVING, JOURNEY = "room-2.scenario", "room-1.scenario", "journey.scenario"
 MOMENTS = (
-    ("nothing said yet", 0),
-    ("dressing", 26),
-    ("before the airway step", 40),
-    ("attempt under way", 48),
-    ("in trouble", 55),
-    ("everything over", 10_000),
+    ("nothing said yet", ROOM, 0),
+    ("dressing", ROOM, 26),
+    ("before the airway step", ROOM, 40),
+    ("attempt under way", ROOM, 48),
+    ("in trouble", ROOM, 55),
+    ("undressing", LEAVING, 64),
+    ("on the way", JOURNEY, 10_000),
+    ("everything over", ROOM, 10_000),
 )
-"""What a state shows, and how many entries of the file have happened by then."""
-SAMPLE = "room-2.scenario"
+"""What a state shows, of which file, and how many of its entries have happened by then."""
 
 
 @cache
 def _samples() -> tuple[tuple[str, CaseNow], ...]:
-    scenario = read_file(FILES / SAMPLE)
-    made = [(one, post.received) for post in posts(scenario) for one in post.made]
     found = []
-    for title, count in MOMENTS:
+    for title, name, count in MOMENTS:
+        scenario = read_file(FILES / name)
+        made = [(one, post.received) for post in posts(scenario) for one in post.made][:count]
         entries = tuple(
             Entry(one.tap, one.facts, seq, received.isoformat().replace("+00:00", "Z"), "", "")
-            for seq, (one, received) in enumerate(made[:count], start=1)
+            for seq, (one, received) in enumerate(made, start=1)
         )
         record = Record.of("sample", entries)
         now = entries[-1].received if entries else scenario.end

@@ -1,69 +1,63 @@
 // Sends what waits, oldest first, one sender over all tabs. Nothing leaves the outbox before the server has stored it.
+// "outbox" tells the page { waiting: rows }, { done: rows }, { refused: rows } or { unpaired: the server's answer }.
+import { UNPAIRED, post, tell } from "../dom.js";
 import { drop, mark, rows } from "./store.js";
 
-const MOST = 200, UNPAIRED = [401, 403, 410], LATER = [...UNPAIRED, 408, 425, 429];
-let running = false, again = false, wait = 1000, timer = null;
-const watchers = new Set();
+const MOST = 200, LATER = [408, 425, 429];
+let running = false, again = false, wait = 1000, timer;
 
-// A watcher is told { waiting: rows }, { done: rows }, { refused: rows }, { unpaired: the server's answer or null }.
-export const watch = (see) => watchers.add(see);
-const tell = (news) => watchers.forEach((see) => see(news));
-const open = async () => (await rows()).filter((row) => !row.refused);
+async function open() {
+  const waiting = (await rows()).filter((row) => !row.refused);
+  tell("outbox", { waiting });
+  return waiting;
+}
 
 async function once() {
-  let most = MOST;
-  for (;;) {
-    const waiting = await open();
-    tell({ waiting });
-    if (!waiting.length) return true;
-    const batch = waiting.slice(0, most), more = waiting.length > batch.length;
-    let response, answer;
-    try {
-      response = await fetch("/api/entries", {
-        method: "POST", headers: { "content-type": "application/json" }, signal: AbortSignal.timeout(8000),
-        body: JSON.stringify({ entries: batch.map((row) => row.tap), more }),
-      });
-      answer = await response.json();
-    } catch {
-      return false;
-    }
-    if (!Array.isArray(answer.results)) {
-      if (UNPAIRED.includes(response.status)) tell({ unpaired: answer });
-      if (response.status === 413 && batch.length > 1) { most = Math.ceil(batch.length / 2); continue; }
-      if (response.status === 413) await mark([{ ...batch[0], refused: answer }]);
-      return false; // not paired just now, busy, or failing: everything is kept and tried again
+  for (let most = MOST; ;) {
+    const waiting = await open(), batch = waiting.slice(0, most), more = waiting.length > batch.length;
+    if (!batch.length) return true;
+    const [status, answer] = await post("/api/entries", { entries: batch.map((row) => row.tap), more });
+    if (!answer?.results) {
+      if (UNPAIRED.includes(status)) tell("outbox", { unpaired: answer });
+      if (status !== 413) return false; // not paired just now, busy, or failing: everything is kept and tried again
+      most = Math.ceil(batch.length / 2);
+      if (batch.length === 1) await mark([{ ...batch[0], refused: answer }]);
+      continue;
     }
     const done = [], refused = [], held = [];
-    let unpaired = null;
+    let unpaired;
     answer.results.forEach((result, i) => {
-      const row = batch[i], later = LATER.includes(result.code) || result.code >= 500;
-      if (result.status === "held") held.push({ ...row, held: result }); // for a lead at the desk to take or refuse
+      const row = batch[i], { code } = result;
+      if (row.held && result.status === "held") return; // for a lead at the desk to take or refuse
+      if (result.status === "held") held.push({ ...row, held: result });
       else if (result.status !== "refused") done.push(row);
-      else if (!later) refused.push({ ...row, refused: result });
-      else if (UNPAIRED.includes(result.code)) unpaired ??= result;
+      else if (UNPAIRED.includes(code)) unpaired ??= result;
+      else if (!LATER.includes(code) && code < 500) refused.push({ ...row, refused: result });
     });
-    await drop(done.map((row) => row.n));
-    await mark([...refused, ...held.filter((row) => !batch.find((one) => one.n === row.n).held)]);
-    tell({ done, refused, unpaired });
-    if (!done.length && !refused.length) { tell({ waiting: await open() }); return false; }
+    await drop(done);
+    await mark([...refused, ...held]);
+    tell("outbox", { done, refused, unpaired });
+    if (!done.length && !refused.length) return (await open(), false);
   }
 }
 
 export async function flush() {
-  if (running) { again = true; tell({ waiting: await open() }); return; }
+  again = true;
+  await open();
+  if (running) return;
   running = true;
   clearTimeout(timer);
-  let ok = false;
+  let ok = true;
   try {
-    do {
+    while (again && ok) {
       again = false;
-      ok = navigator.locks ? await navigator.locks.request("doorside-outbox", once) : await once();
-    } while (again && ok);
+      ok = await (navigator.locks?.request("doorside-outbox", once) ?? once());
+    }
   } catch (error) {
     console.warn("outbox", error);
-  } finally {
-    running = false;
+    ok = false;
   }
+  running = false;
   wait = ok ? 1000 : Math.min(wait * 2, 15000);
   if (!ok) timer = setTimeout(flush, wait * (0.75 + Math.random() / 2));
 }

@@ -59,7 +59,8 @@ async def test_a_length_that_is_a_lie_does_not_open_the_door(house: House) -> No
 
 
 @pytest.mark.parametrize("given", [b"", b"tap", b"\xff\xfe\xfa", b'{"entries": 3}', b'{"more": true}', b"3", b"null",
-                                   b'"[]"', b'{"taps": []}', b'{"entries": [], "seed": 1}'], ids=repr)  # fmt: skip
+                                   b'"[]"', b'{"taps": []}', b'{"entries": [], "seed": 1}',
+                                   b'{"entries": [], "more": "yes"}'], ids=repr)  # fmt: skip
 async def test_a_body_that_is_no_list_is_refused(house: House, given: bytes) -> None:
     answer = await house.post(given)
     assert answer.status_code == 400

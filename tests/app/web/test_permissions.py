@@ -81,6 +81,7 @@ async def drill(anyio_backend: str, sqlite_url: str, tmp_path: Path) -> AsyncIte
 SENT: dict[str, dict[str, Any]] = {
     "POST /api/entries": {"json": []},
     "POST /api/cases": {"json": {"ref": "C9"}},
+    "POST /desk/cases": {"data": {"ref": "C9"}},
     "POST /sign-in": {"data": {"person": "U-Bo", "pin": PIN}},
     "POST /sign-in/pin": {"data": {"person": "U-Bo", "pin": PIN, "new": "350917", "again": "350917"}},
     "POST /desk/people-rights/{person}": {"data": {"level": "view"}},

@@ -43,7 +43,7 @@ async def test_figures_come_back_for_what_was_typed_each_in_its_own_place(house:
     said = words(html)
     assert "70.5 kg rounded down" in said
     assert "564 mL" in said
-    places = re.findall(r'id="(figures-[a-z]+)" class="ws-figures" hx-swap-oob="true"', html)
+    places = re.findall(r'id="(figures-[a-z]+)" class="ws-figures" hx-swap-oob="morph"', html)
     assert places == [f"figures-{name}" for name in ("patient", "breath", "tube", "apnoea", "journey", "air", "doses")]
 
 
