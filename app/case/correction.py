@@ -31,34 +31,44 @@ class _First:
     happening: Happening
 
 
-def _read(entry: Entry, offsets: Offsets) -> _First:
+_NO_MARKS: frozenset[Mark] = frozenset()
+
+
+def _read(entry: Entry, offsets: Offsets) -> Happening:
     at, mark = happened_at(entry, offsets)
-    marks = frozenset({mark} if mark else ())
+    marks = _NO_MARKS if mark is None else frozenset({mark})
     body: Body | None
+    tap = entry.tap
     try:
-        body = read_body(entry.tap.kind, entry.tap.body)
+        body = read_body(tap.kind, tap.body)
     except NotValid:
         body, marks = None, marks | {Mark.UNREADABLE}
-    tap = entry.tap
-    return _First(
-        entry,
-        body,
-        Happening(tap.id, tap.kind, at, body, tap.station, tap.counter, tap.role, tap.person, entry.facts, marks),
-    )
+    return Happening(tap.id, tap.kind, at, body, tap.station, tap.counter, tap.role, tap.person, entry.facts, marks)
+
+
+def _needed_offsets(entries: list[Entry]) -> Offsets:
+    """What is known of the stations' clocks, where an entry does not say it itself."""
+    return known_offsets(entries) if any(entry.tap.offset_ms is None for entry in entries) else {}
 
 
 def first_taps(entries: Iterable[Entry]) -> tuple[Happening, ...]:
     """Every entry as it was first tapped, in order of happening: what a correction is compared with."""
     kept = list(entries)
-    offsets = known_offsets(kept)
-    return tuple(sorted((_read(entry, offsets).happening for entry in kept), key=lambda one: one.order))
+    offsets = _needed_offsets(kept)
+    read = [_read(entry, offsets) for entry in kept]
+    if len(read) > 1:
+        read.sort(key=lambda one: one.order)
+    return tuple(read)
 
 
 def happenings(entries: Iterable[Entry]) -> tuple[Happening, ...]:
     """All entries with corrections applied, in order of happening; voided ones stay, marked as not standing."""
     kept = list(entries)
-    offsets = known_offsets(kept)
-    first = {entry.tap.id: _read(entry, offsets) for entry in kept}
+    offsets = _needed_offsets(kept)
+    first = {}
+    for entry in kept:
+        happening = _read(entry, offsets)
+        first[entry.tap.id] = _First(entry, happening.body, happening)
     return tuple(sorted(_Corrections(first).all(), key=lambda one: one.order))
 
 

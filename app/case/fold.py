@@ -12,6 +12,7 @@ from typing import Any
 from app.case.correction import CORRECTIONS, first_taps, happenings
 from app.case.folds.handlers import HANDLERS
 from app.case.folds.protection import ROOM_DOOR
+from app.case.growing import Grown
 from app.case.happening import Happening, Mark
 from app.case.state import EMPTY, Person, State, with_item
 from app.case.vocabulary.protection import RoomReady
@@ -29,8 +30,9 @@ def apply(state: State, happening: Happening) -> State:
         return state
     state = _with_facts(state, happening.facts)
     state = HANDLERS[happening.kind](state, happening, happening.body)
-    kept = (*state.by_kind.get(happening.kind, ()), happening)
-    return replace(state, by_kind=with_item(state.by_kind, happening.kind, kept), last_at=happening.at)
+    before = state.by_kind.get(happening.kind)
+    kept = Grown((happening,)) if before is None else before.followed_by((happening,))
+    return state.after(happening.at, with_item(state.by_kind, happening.kind, kept))
 
 
 def _with_facts(state: State, facts: Mapping[str, Any]) -> State:
@@ -103,16 +105,16 @@ class Record:
     """
 
     case: str
-    entries: tuple[Entry, ...] = ()
-    history: tuple[Happening, ...] = ()
+    entries: Grown[Entry] = field(default_factory=Grown)
+    history: Grown[Happening] = field(default_factory=Grown)
     state: State | None = None
-    states: tuple[State, ...] = field(default=(), repr=False)
+    states: Grown[State] = field(default_factory=Grown, repr=False)
     awaited: frozenset[str] = frozenset()
     unclocked: frozenset[str] = frozenset()
 
     @classmethod
     def of(cls, case: str, entries: Iterable[Entry]) -> Record:
-        return cls(case)._anew(tuple(entries))
+        return cls(case)._anew(Grown(entries))
 
     @property
     def now(self) -> State:
@@ -120,18 +122,19 @@ class Record:
 
     def at_rest(self) -> Record:
         """The same record without the states before the last: a case that has ended is looked at and seldom grows."""
-        return replace(self, states=())
+        return replace(self, states=Grown())
 
     def with_entries(self, new: Sequence[Entry]) -> Record:
         """The record with entries that have arrived since."""
+        entries = self.entries.followed_by(new)
         if self.state is None or self._mended_by(new):
-            return self._anew(self.entries + tuple(new))
+            return self._anew(entries)
         fresh = first_taps(new)
         place = self._place(fresh)
         if place < len(self.history) and self._before_opening(fresh[0]):
-            return self._anew(self.entries + tuple(new))
+            return self._anew(entries)
         tail = fresh if place == len(self.history) else tuple(merge(self.history[place:], fresh, key=_order))
-        return self._grown(self.entries + tuple(new), self.history[:place] + tail, place)
+        return self._grown(entries, self.history.followed_by(tail, place), place)
 
     def _mended_by(self, new: Sequence[Entry]) -> bool:
         """Whether these change how others are read: corrections, unknown clocks, and where the case begins and ends."""
@@ -152,16 +155,16 @@ class Record:
             return len(self.history)
         return bisect_left(self.history, fresh[0].order, key=_order)
 
-    def _anew(self, entries: tuple[Entry, ...]) -> Record:
+    def _anew(self, entries: Grown[Entry]) -> Record:
         """Everything read again; what is as it was at the beginning is kept."""
         history = marked(happenings(entries))
         same = in_common(self.history, history)
         awaited = frozenset(str(entry.tap.body.get("ref")) for entry in entries if entry.tap.kind in CORRECTIONS)
         unclocked = frozenset(entry.tap.station for entry in entries if entry.tap.offset_ms is None)
         known = replace(self, awaited=awaited, unclocked=unclocked)
-        return known._grown(entries, self.history[:same] + history[same:], same)
+        return known._grown(entries, self.history.followed_by(history[same:], same), same)
 
-    def _grown(self, entries: tuple[Entry, ...], history: tuple[Happening, ...], same: int) -> Record:
+    def _grown(self, entries: Grown[Entry], history: Grown[Happening], same: int) -> Record:
         """The record with a history of which so many happenings are as they were."""
         if len(self.states) < same:
             same = 0
@@ -169,7 +172,7 @@ class Record:
         for happening in history[same:]:
             state = apply(state, happening)
             after.append(state)
-        states = self.states[:same] + tuple(after)
+        states = self.states.followed_by(after, same)
         return Record(self.case, entries, history, state, states, self.awaited, self.unclocked)
 
 

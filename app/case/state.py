@@ -5,12 +5,14 @@ Unknown is None. Times are corrected times of happening. Collections are never c
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from datetime import datetime
 from enum import StrEnum
+from operator import attrgetter
 from typing import Any
 
+from app.case.growing import Grown
 from app.case.happening import Happening
 from app.case.mappings import EMPTY, with_item, without
 from app.case.parts import (
@@ -99,17 +101,21 @@ class State:
     closed_at: datetime | None = None
     signed_at: datetime | None = None
     last_at: datetime | None = None
-    by_kind: Mapping[str, tuple[Happening, ...]] = field(default=EMPTY)
+    by_kind: Mapping[str, Grown[Happening]] = field(default=EMPTY)
 
-    def all(self, kind: str) -> tuple[Happening, ...]:
+    def after(self, last_at: datetime, by_kind: Mapping[str, Grown[Happening]]) -> State:
+        """The state with what every happening changes: as `dataclasses.replace` gives it, in half the time."""
+        values: tuple[Any, ...] = (*_BEFORE(self), last_at, by_kind)
+        return State(*values)
+
+    def all(self, kind: str) -> Sequence[Happening]:
         return self.by_kind.get(kind, ())
 
     def first(self, kind: str) -> Happening | None:
-        return next(iter(self.all(kind)), None)
+        return found[0] if (found := self.by_kind.get(kind)) else None
 
     def last(self, kind: str) -> Happening | None:
-        found = self.all(kind)
-        return found[-1] if found else None
+        return found[-1] if (found := self.by_kind.get(kind)) else None
 
     @property
     def inside(self) -> tuple[str, ...]:
@@ -122,3 +128,7 @@ class State:
         """Requests not yet received: "now" before "soon", oldest first."""
         waiting = [request for request in self.requests.values() if request.open]
         return tuple(sorted(waiting, key=lambda r: (r.urgency != "now", r.asked is None, r.asked, r.q)))
+
+
+_BEFORE = attrgetter(*(one.name for one in fields(State)[:-2]))
+"""All fields but the last two."""

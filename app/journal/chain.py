@@ -9,6 +9,7 @@ against the `rfc8785` library.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from functools import lru_cache
 from hashlib import sha256
 from json.encoder import encode_basestring
@@ -69,16 +70,19 @@ def _plain_object(value: dict[Any, Any], depth: int) -> str | None:
     return f"{{{','.join(parts)}}}"
 
 
-_BEFORE_FACTS = ("case", "counter", "device_at", "error_ms")
-_AFTER_FACTS = ("id", "kind", "offset_ms", "person", "prev", "received_at", "role", "seq", "station")
-# Every hashed column, in canonical order around `body` (first) and `facts`. A new one is hashed only once it is here.
+def entry_text(columns: Mapping[str, Any], body: str, facts: str) -> str:
+    """The canonical text of one entry: every hashed column, in canonical order. A new one is hashed once it is here.
 
-
-def entry_text(columns: dict[str, Any], body: str, facts: str) -> str:
-    """The canonical text of one entry. `body` and `facts` are canonical already; `hash` is left out."""
-    before = ",".join([f'"{name}":{_scalar(columns[name])}' for name in _BEFORE_FACTS])
-    after = ",".join([f'"{name}":{_scalar(columns[name])}' for name in _AFTER_FACTS])
-    return f'{{"body":{body},{before},"facts":{facts},{after}}}'
+    `body` and `facts` are canonical already; `hash` is left out.
+    """
+    of, text = columns.__getitem__, _scalar
+    return (
+        f'{{"body":{body},"case":{text(of("case"))},"counter":{text(of("counter"))},'
+        f'"device_at":{text(of("device_at"))},"error_ms":{text(of("error_ms"))},"facts":{facts},'
+        f'"id":{text(of("id"))},"kind":{text(of("kind"))},"offset_ms":{text(of("offset_ms"))},'
+        f'"person":{text(of("person"))},"prev":{text(of("prev"))},"received_at":{text(of("received_at"))},'
+        f'"role":{text(of("role"))},"seq":{text(of("seq"))},"station":{text(of("station"))}}}'
+    )
 
 
 def _scalar(value: Any) -> str:
@@ -98,7 +102,7 @@ def _number(value: Any) -> str:
     return canonical(value)
 
 
-def entry_hash(columns: dict[str, Any], body: str, facts: str) -> str:
+def entry_hash(columns: Mapping[str, Any], body: str, facts: str) -> str:
     """SHA-256 in hex over `entry_text`; `columns` includes `prev`."""
     return sha256(entry_text(columns, body, facts).encode()).hexdigest()
 

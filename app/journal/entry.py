@@ -47,6 +47,7 @@ class Tap:
 class Entry:
     """A tap in its place: what the registers said, when it arrived, and the chain (`chain.py`).
 
+    facts       what the registers said of what it names; `more`: its list did not hold all that its station had
     seq         1, 2, 3 … within the case, without gaps, in order of arrival
     received_at server time of arrival, `moments.moment_text`
     prev, hash  SHA-256 in hex; `prev` of the first is 64 zeros

@@ -41,7 +41,7 @@ class JournalHead(SQLModel, table=True):
     """The newest entry of each case, signed. A case exists once it has this row.
 
     seq, hash  of the newest entry; 0 and 64 zeros before the first
-    signature  Ed25519 over `chain.head_text`, hex
+    signature  Ed25519 over `chain.head_text`, hex; with the way up to what was signed where several were (`tree.py`)
     ref        the short text that lists show
     room_id    the room of the register that the case was opened for, if any
     ended      a hint: a `case.close` is stored, so the case need not be in memory at start. The fold decides

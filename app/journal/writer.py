@@ -34,7 +34,7 @@ from app.journal.entry import Entry
 from app.journal.keys import ServerKey
 from app.journal.rows import Prepared
 
-__all__ = ["Outcome", "Prepared", "Writer"]
+__all__ = ["Outcome", "Prepared", "Writer", "busy"]
 
 BATCH_MAX = 256
 """Entries in one transaction, unless a single list holds more: a list is never split."""
@@ -108,9 +108,9 @@ class Writer:
         job.future.set_running_or_notify_cancel()  # whoever hangs up early has sent it all the same
         with self._lock:
             if not self._open:
-                raise _busy("The server is stopping.")
+                raise busy("The server is stopping.")
             if self._count and self._count + job.size > self._waiting_max:
-                raise _busy("More is waiting to be stored than the server can take just now.")
+                raise busy("More is waiting to be stored than the server can take just now.")
             self._waiting.append(job)
             self._count += job.size
             self._lock.notify()
@@ -124,7 +124,7 @@ class Writer:
                 log.exception("the writer failed")
             for job in jobs:
                 if not job.future.done():
-                    job.future.set_exception(_busy("The server could not store this."))
+                    job.future.set_exception(busy("The server could not store this."))
 
     def _take(self) -> list[_Job]:
         """What has gathered, up to BATCH_MAX entries; waits for the first. Empty once stopped and drained."""
@@ -233,12 +233,13 @@ def _as_first(outcome: Outcome, one: Prepared) -> Outcome:
     return outcome
 
 
-def _busy(what: str) -> Busy:
+def busy(what: str) -> Busy:
+    """The refusal of what may be sent again; `what` has happened."""
     return Busy(what, holds="Nothing of it was stored.", do="It stays on the station and is sent again by itself.")
 
 
 def _not_stored() -> Busy:
-    return _busy("The database did not take this.")
+    return busy("The database did not take this.")
 
 
 def _bad_entry() -> NotValid:

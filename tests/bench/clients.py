@@ -20,12 +20,19 @@ from random import Random
 HOST = "127.0.0.1"
 NS = time.perf_counter_ns
 PATIENCE_S = 20.0
+TAKEN_IN = 128 * 1024
+"""What the kernel keeps for a stream that is not read yet [bytes]: more would be a queue that no server sees."""
 MOMENT = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
-SHOWN = re.compile(rb'(?:data: |since=\\\\?")(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z)')
-"""A moment since which a page says something is so: not one that a button offers, which may lie ahead."""
+SHOWN = tuple(re.compile(before + b"(" + MOMENT.pattern + b")") for before in (b"data: ", rb'since=\\?"'))
+"""A moment since which a page says something is so: not one that a button offers, which may lie ahead. Each begins with
+letters of its own, which are found ten times quicker than what begins with a choice: the client must keep up."""
 Headers = Sequence[str]
 MakeTap = Callable[[], tuple[int, bytes, bytes]]
 """Gives the next tap: place of its case, its moment, the body to post."""
+
+
+def _newest(data: bytes) -> bytes:
+    return max((moment for shown in SHOWN for moment in shown.findall(data)), default=b"")
 
 
 class Line:
@@ -83,7 +90,10 @@ class Swarm:
         self._tail: dict[int, bytes] = {}
         head = "".join(f"{line}\r\n" for line in (f"host: {HOST}:{self.port}", *self.headers))
         for place, path in enumerate(self.paths):
-            line = socket.create_connection((HOST, self.port), PATIENCE_S)
+            line = socket.socket()
+            line.settimeout(PATIENCE_S)
+            line.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, TAKEN_IN)  # before the connection: it says its window
+            line.connect((HOST, self.port))
             line.sendall(f"GET {path} HTTP/1.1\r\naccept: text/event-stream\r\n{head}\r\n".encode())
             self.lines[line.fileno()], self.path_of[line.fileno()] = line, path
             if place % 50 == 49:  # stay inside the listen backlog
@@ -94,7 +104,7 @@ class Swarm:
                 data += (got := line.recv(65_536))
                 if not got or (len(data) > 12 and b" 200 " not in data[:15]):
                     raise RuntimeError(f"a stream answered {data[:300]!r}")
-            self._tail[fd], self.seen[fd] = data[-64:], max(SHOWN.findall(data), default=b"")
+            self._tail[fd], self.seen[fd] = data[-64:], _newest(data)
             line.setblocking(False)
             self.epoll.register(fd, select.EPOLLIN)
         self.settle()
@@ -119,7 +129,7 @@ class Swarm:
         self.bytes_read += count
         data = self._tail[fd] + bytes(self._view[:count])
         self._tail[fd] = data[-64:]
-        newest = max(SHOWN.findall(data), default=b"")
+        newest = _newest(data)
         if newest <= self.seen[fd]:
             return None
         self.seen[fd] = newest
@@ -201,7 +211,8 @@ def paced(
         pushed = swarm.bytes_read
         swarm.close()
     if missing or answered < taps:
-        raise RuntimeError(f"{taps - answered} taps had no answer and {len(missing)} streams missed a push")
+        late = f"within {PATIENCE_S:.0f} s of the last tap"
+        raise RuntimeError(f"{late} {taps - answered} had no answer and {len(missing)} streams no newest push")
     pushes = sum(len(of) for of in got.values())
     return Loaded(answers, _lasts(swarm, cases, got, begun), pushed / pushes if pushes else 0.0)
 

@@ -2,9 +2,10 @@
 
 append    one row into SQLite, write-ahead log, synchronous=FULL
 bare      a raw asyncio server: POST, append, answer, then the same number of bytes to every stream
-post      POST on a bare Starlette route;  fastapi: on a FastAPI route that does nothing with the same body
+fastapi   POST on a FastAPI route that reads the same body into its type, and does nothing
+unread    the same with the body left as bytes;  post: on a bare Starlette route
 
-python -m tests.bench.floors bare DATABASE BYTES | post | fastapi        prints its port, serves until it is ended
+python -m tests.bench.floors bare DATABASE BYTES | fastapi | unread | post   prints its port, serves until it is ended
 """
 
 from __future__ import annotations
@@ -16,19 +17,23 @@ import sqlite3
 import sys
 import time
 from collections.abc import Callable
+from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, ClassVar, cast
+from uuid import UUID
 
 import uvicorn
 import uvloop
 from fastapi import FastAPI
 from fastapi import Request as FastRequest
+from pydantic import BaseModel
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from app.cli.serve import tune
 from tests.bench.clients import HOST, MOMENT, NS
 
 ANSWER = b'{"results":[{"status":"stored","seq":1}]}'
@@ -68,17 +73,35 @@ def append_times(path: Path, count: int, pause_s: float) -> list[int]:
 
 
 class _Bare(asyncio.Protocol):
-    """GET opens a stream of the path; POST appends, answers, and sends its moment to the streams of `case=`'s path."""
+    """GET opens a stream of the path; POST appends, answers, and sends its moment to the streams of `case=`'s path.
 
-    streams: ClassVar[dict[bytes, set[asyncio.WriteTransport]]] = {}
+    Taps of one turn of the loop share a push, and no queue is kept for a stream that is slow: what it has not taken in
+    is passed over for the newest. With a queue the floor would measure how fast the machine copies bytes that no page
+    needs any more.
+    """
+
+    streams: ClassVar[dict[bytes, set[_Bare]]] = {}
+    newest: ClassVar[dict[bytes, bytes]] = {}
+    changed: ClassVar[set[bytes]] = set()
+    message: ClassVar[dict[bytes, bytes]] = {}
     append: Callable[[bytes], None]
     size = 1024
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
         self.transport, self.buffer, self.path = cast(asyncio.WriteTransport, transport), b"", b""
+        self.slow = self.behind = False
 
     def connection_lost(self, exc: Exception | None) -> None:
-        self.streams.get(self.path, set()).discard(self.transport)
+        self.streams.get(self.path, set()).discard(self)
+
+    def pause_writing(self) -> None:
+        self.slow = True
+
+    def resume_writing(self) -> None:
+        self.slow = False
+        if self.behind:
+            self.behind = False
+            self.transport.write(self.message[self.path])
 
     def data_received(self, data: bytes) -> None:
         self.buffer += data
@@ -88,7 +111,8 @@ class _Bare(asyncio.Protocol):
         if self.buffer.startswith(b"GET"):
             self.path = self.buffer.split(b" ", 2)[1]
             self.transport.write(b"HTTP/1.1 200 OK\r\ncontent-type: text/event-stream\r\n\r\n: here\n\n")
-            self.streams.setdefault(self.path, set()).add(self.transport)
+            self.transport.set_write_buffer_limits(high=0)
+            self.streams.setdefault(self.path, set()).add(self)
             self.buffer = b""
             return
         said = _LENGTH.search(self.buffer)
@@ -101,13 +125,23 @@ class _Bare(asyncio.Protocol):
         case = body.split(b'"case":"', 1)[1].split(b'"', 1)[0]
         moment = MOMENT.search(body)
         assert moment is not None
-        asyncio.get_running_loop().call_soon(self.fan, b"/live?case=" + case, moment[0])
+        path = b"/live?case=" + case
+        if not self.changed:
+            asyncio.get_running_loop().call_soon(self.fan)
+        self.changed.add(path)
+        # Taps of several connections may overtake each other: what a page shows is the newest by its own moment.
+        self.newest[path] = max(moment[0], self.newest.get(path, b""))
 
-    def fan(self, path: bytes, moment: bytes) -> None:
-        head = b"data: " + moment
-        message = head + b"x" * (self.size - len(head) - 2) + b"\n\n"
-        for transport in self.streams.get(path, ()):
-            transport.write(message)
+    def fan(self) -> None:
+        for path in self.changed:
+            head = b"data: " + self.newest[path]
+            self.message[path] = head + b"x" * (self.size - len(head) - 2) + b"\n\n"
+            for stream in self.streams.get(path, ()):
+                if stream.slow:
+                    stream.behind = True
+                else:
+                    stream.transport.write(self.message[path])
+        self.changed.clear()
 
 
 def serve_bare(database: Path, size: int) -> None:
@@ -118,8 +152,10 @@ def serve_bare(database: Path, size: int) -> None:
     _Bare.append, _Bare.size = staticmethod(appender.append), size
 
     async def main() -> None:
-        server = await asyncio.get_running_loop().create_server(_Bare, HOST, 0, backlog=2048)
-        print(server.sockets[0].getsockname()[1], flush=True)
+        listener = socket.create_server((HOST, 0), backlog=2048)
+        tune(listener)
+        server = await asyncio.get_running_loop().create_server(_Bare, sock=listener)
+        print(listener.getsockname()[1], flush=True)
         await server.serve_forever()
 
     uvloop.run(main())
@@ -144,7 +180,35 @@ def serve_post() -> None:
     _serve(Starlette(routes=[Route("/tap", tap, methods=["POST"])]))
 
 
+class TapIn(BaseModel):
+    """The body of a tap as an engineer would declare it on the first day."""
+
+    id: UUID
+    case: str
+    kind: str
+    body: dict[str, Any]
+    station: str
+    counter: int
+    device_at: datetime
+    role: str | None = None
+    person: str | None = None
+    offset_ms: float | None = None
+    error_ms: float | None = None
+
+
 def serve_fastapi() -> None:
+    """Reads the body into its type, and does nothing with it."""
+    app = FastAPI()
+
+    @app.post("/tap")
+    async def tap(taps: list[TapIn]) -> dict[str, Any]:
+        return {"results": [{"status": "stored", "seq": 1}]}
+
+    _serve(app)
+
+
+def serve_unread() -> None:
+    """Leaves the body as bytes: no route that takes a list can do so little."""
     app = FastAPI()
 
     @app.post("/tap", response_model=None)
@@ -159,7 +223,5 @@ if __name__ == "__main__":
     what = sys.argv[1]
     if what == "bare":
         serve_bare(Path(sys.argv[2]), int(sys.argv[3]))
-    elif what == "post":
-        serve_post()
     else:
-        serve_fastapi()
+        {"post": serve_post, "unread": serve_unread, "fastapi": serve_fastapi}[what]()

@@ -29,7 +29,8 @@ def lines(found: dict[str, Any]) -> Iterator[str]:
         )
     yield (
         f"durable taps/s {flood['durable_taps_per_s']}, no-op FastAPI {flood['noop_fastapi_per_s']} "
-        f"(ratio {flood['ratio_to_noop_fastapi']}), bare POST {flood['bare_posts_per_s']}, "
+        f"(ratio {flood['ratio_to_noop_fastapi']}), with the body unread {flood['unread_fastapi_per_s']} "
+        f"(ratio {flood['ratio_to_unread_fastapi']}), bare POST {flood['bare_posts_per_s']}, "
         f"one append {flood['one_append']['best']} ms"
     )
     each = memory["kib_per_subscriber"]

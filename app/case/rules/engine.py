@@ -8,7 +8,7 @@ later second, or `until`, makes it due. What several cases show together is judg
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
@@ -73,7 +73,7 @@ def until(engine: Engine, second: datetime, settings_of: SettingsOf) -> Engine:
     """Every watch due up to and including a second is looked at. Limits stop when the case is closed."""
     while engine.pending and engine.pending[0].due <= second:
         first = engine.pending[0]
-        engine = replace(engine, pending=engine.pending[1:])
+        engine = Engine(engine.state, engine.pending[1:], engine.made, engine.raised, engine.unsolved)
         if not _stopped(engine.state, first.due) and first.watch.still(engine.state):
             engine = _raise(engine, first.watch.finding, first.due, settings_of(engine.state))
     return engine
@@ -83,11 +83,16 @@ def _stopped(state: State, second: datetime) -> bool:
     return state.closed_at is not None and second > whole_second(state.closed_at)
 
 
-def next_due(engine: Engine) -> datetime | None:
-    """The next second at which a watch would speak, as the state is now."""
+def next_due(engine: Engine, settings_of: SettingsOf, known: Container[Identity] = ()) -> datetime | None:
+    """The next second at which a watch would speak, as the state is now, and a notice stand that is not among those
+    known. What a watch raises changes no state, so the others need not be looked at anew.
+    """
+    unknown = any(identity not in known for identity in engine.raised)
     for pending in engine.pending:
         if not _stopped(engine.state, pending.due) and pending.watch.still(engine.state):
-            return pending.due
+            found = notice_of(engine.state.case, pending.watch.finding, pending.due, settings_of(engine.state))
+            if unknown or (found is not None and found.identity not in known):
+                return pending.due
     return None
 
 
@@ -113,7 +118,7 @@ def step(engine: Engine, h: Happening, settings_of: SettingsOf, after: State | N
 def _keep(engine: Engine, watch: Watch) -> Engine:
     pending = list(engine.pending)
     insort(pending, Pending(watch.due, engine.made, watch))
-    return replace(engine, pending=tuple(pending), made=engine.made + 1)
+    return Engine(engine.state, tuple(pending), engine.made + 1, engine.raised, engine.unsolved)
 
 
 def _raise(engine: Engine, found: Finding, at: datetime, settings: Settings) -> Engine:
@@ -123,7 +128,7 @@ def _raise(engine: Engine, found: Finding, at: datetime, settings: Settings) -> 
         return engine
     unsolved = engine.unsolved if found.over is None else engine.unsolved | {notice.identity}
     raised = with_item(engine.raised, notice.identity, Raised(notice, found.over))
-    return replace(engine, raised=raised, unsolved=unsolved)
+    return Engine(engine.state, engine.pending, engine.made, raised, unsolved)
 
 
 def _resolve(engine: Engine, h: Happening) -> Engine:

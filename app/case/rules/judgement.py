@@ -15,6 +15,7 @@ from datetime import datetime
 from itertools import dropwhile
 
 from app.case.fold import Record, in_common
+from app.case.growing import Grown
 from app.case.happening import Happening
 from app.case.rules import across
 from app.case.rules.engine import Engine, Raised, next_due, notice_of, step, until
@@ -34,12 +35,12 @@ class CaseJudgement:
     """
 
     record: Record
-    after: tuple[Engine, ...]
+    after: Grown[Engine]
     together: tuple[Happening, ...] = ()
 
     @classmethod
     def new(cls, case: str) -> CaseJudgement:
-        return cls(Record(case), (Engine(State(case)),))
+        return cls(Record(case), Grown((Engine(State(case)),)))
 
     @property
     def now(self) -> Engine:
@@ -60,7 +61,7 @@ class CaseJudgement:
             engines.append(engine)
         kept = self.together if same == len(old) else _can_bring_about(new[:same])
         together = kept + _can_bring_about(new[same:])
-        return CaseJudgement(record, self.after[: same + 1] + tuple(engines), together), min(changed, default=None)
+        return CaseJudgement(record, self.after.followed_by(engines, same + 1), together), min(changed, default=None)
 
 
 def _can_bring_about(history: Iterable[Happening]) -> tuple[Happening, ...]:
@@ -162,12 +163,7 @@ class Judgement:
     def next_due_in(self, case: str, known: Container[Identity] = ()) -> datetime | None:
         """The next second at which time alone raises a notice of a case that is not among those known."""
         judged = self.cases.get(case)
-        engine = None if judged is None else judged.now
-        while engine is not None and (due := next_due(engine)) is not None:
-            engine = until(engine, due, self.settings_of)
-            if any(identity not in known for identity in engine.raised):
-                return due
-        return None
+        return None if judged is None else next_due(judged.now, self.settings_of, known)
 
     def notices(self, second: datetime) -> tuple[Notice, ...]:
         """The notices that stand when a second is over, by time, then rule."""

@@ -62,9 +62,10 @@ def _oxygen_limits(sight: Sight) -> Callable[[Happening], float]:
 
 def low_oxygen(sight: Sight) -> Found:
     """R28: oxygen saturation low, or very low, in a watched time."""
-    if sight.body.spo2 is None:
-        return
-    very_low, watched = sight.limit("R28", "very_low_percent"), timedelta(minutes=sight.limit("R28", "watch_min"))
+    spo2, very_low = sight.body.spo2, sight.limit("R28", "very_low_percent")
+    if spo2 is None or spo2 >= max(very_low, sight.limit("R28", "low_percent")):
+        return  # no reading is held to a higher limit than the fixed one
+    watched = timedelta(minutes=sight.limit("R28", "watch_min"))
     limit_of = _oxygen_limits(sight)
 
     def grade(h: Happening, value: float) -> str | None:
@@ -79,7 +80,7 @@ def low_oxygen(sight: Sight) -> Found:
         limit = limit_of(sight.h)
         yield sight.find(
             "R28", situation, over=_recovered(sight.h, "spo2", max(limit, very_low)),
-            spo2=sight.body.spo2, limit=limit,
+            spo2=spo2, limit=limit,
         )  # fmt: skip
 
 
@@ -110,6 +111,8 @@ def _recovered(h: Happening, field: str, limit: float) -> Any:
 
 def low_pressure(sight: Sight) -> Found:
     """R39: systolic pressure low soon after induction. For a child of unknown years there is no limit to hold it to."""
+    if sight.body.sbp is None:
+        return
     watched = timedelta(minutes=sight.limit("R39", "watch_min"))
     child, low, very_low = _pressure_limits(sight)
     if low is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import threading
 from typing import Any
 
 import pytest
@@ -39,6 +40,44 @@ async def test_lists_of_one_turn_go_over_together_and_have_one_moment_of_arrival
     assert [[one.tap for one in piece] for piece in handed_over] == [[tap for taps in lists for tap in taps]]
     assert [[outcome.id for outcome in some] for some in outcomes] == [[tap.id for tap in taps] for taps in lists]
     assert len({outcome.entry.received_at for some in outcomes for outcome in some if outcome.entry}) == 1
+
+
+async def test_what_comes_while_the_writer_is_at_work_goes_over_together_once_it_has_answered(
+    room: Room, handed_over: list[list[Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_work, goes_on = threading.Event(), threading.Event()
+    commit = room.live.writer.steps.commit
+
+    def slowly(transaction: Any) -> None:
+        at_work.set()
+        goes_on.wait(60)
+        commit(transaction)
+
+    monkeypatch.setattr(room.live.writer.steps, "commit", slowly)
+    first = asyncio.create_task(room.live.store([room.made("vitals", {"spo2": 90})]))
+    await asyncio.to_thread(at_work.wait, 60)
+    later = []
+    for n in range(3):  # each in a turn of its own
+        later.append(asyncio.create_task(room.live.store([room.made("vitals", {"spo2": 91 + n})])))
+        await asyncio.sleep(0)
+    assert [len(piece) for piece in handed_over] == [1]
+    goes_on.set()
+    outcomes = [outcome for some in await asyncio.gather(first, *later) for outcome in some]
+    assert [len(piece) for piece in handed_over] == [1, 3]
+    assert [outcome.status for outcome in outcomes] == ["stored"] * 4
+    arrivals = [outcome.entry.received_at for outcome in outcomes if outcome.entry]
+    assert arrivals[0] < arrivals[1] == arrivals[2] == arrivals[3]
+
+
+async def test_more_than_may_wait_is_refused_at_once_and_may_be_sent_again(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("app.live.intake.WAITING_MAX", 2)
+    lists = [[room.made("vitals", {"spo2": 90 + n})] for n in range(3)]
+    answers = await asyncio.gather(*(room.live.store(taps) for taps in lists), return_exceptions=True)
+    assert [type(answer) for answer in answers] == [list, list, Busy]
+    (outcome,) = await room.live.store(lists[2])
+    assert outcome.status == "stored"
 
 
 async def test_a_list_of_a_later_turn_arrived_later(room: Room) -> None:
