@@ -90,7 +90,17 @@ def test_taps_that_wait_survive_a_reload_and_two_tabs_send_each_of_them_once(
 ) -> None:
     inside = screen(server, "inside")
     page = inside.open(f"/inside?case={case}")
-    inside.context.route("**/api/entries", lambda route: route.abort())
+    sent: list[str] = []
+    cut_off = True
+
+    def note(route: Route) -> None:
+        if cut_off:
+            route.abort()
+            return
+        sent.extend(tap["id"] for tap in route.request.post_data_json["entries"])
+        route.continue_()
+
+    inside.context.route("**/api/entries", note)
     tap_three(inside)
     page.reload()
     expect(page.locator(".link-count")).to_have_text("3")
@@ -101,14 +111,7 @@ def test_taps_that_wait_survive_a_reload_and_two_tabs_send_each_of_them_once(
     second.locator("#next .tap-next").click()
     expect(second.locator(".link-count")).to_have_text("4")
     assert in_order(server, case) == []
-    sent: list[str] = []
-
-    def note(route: Route) -> None:
-        sent.extend(tap["id"] for tap in route.request.post_data_json["entries"])
-        route.continue_()
-
-    inside.context.unroute("**/api/entries")
-    inside.context.route("**/api/entries", note)
+    cut_off = False
     for one in (page, second):
         one.evaluate("dispatchEvent(new Event('online'))")  # both want to send in the same moment
     for one in (page, second):
@@ -172,14 +175,21 @@ def test_more_taps_than_fit_one_list_are_sent_in_two_and_the_first_says_so(
     inside = screen(server, "inside")
     page = inside.open(f"/inside?case={case}")
     lists: list[tuple[int, bool]] = []
+    cut_off = True
 
     def note(route: Route) -> None:
+        if cut_off:
+            route.abort()
+            return
         given = route.request.post_data_json
         lists.append((len(given["entries"]), given["more"]))
         route.continue_()
 
     inside.context.route("**/api/entries", note)
     page.evaluate(MANY, case)
+    expect(page.locator(".link-count")).to_have_text("203")
+    cut_off = False
+    page.evaluate("dispatchEvent(new Event('online'))")
     expect(page.locator(".link-waiting")).to_be_hidden()
     assert lists == [(200, True), (3, False)]
     assert in_order(server, case) == ["req.new", *["vitals"] * 200, "req.ack", "req.got"]

@@ -22,14 +22,14 @@ def same_record(done: Played, fewer: frozenset[str] = frozenset()) -> None:
     """
     by_pages, by_replay = done.by_pages, done.by_replay
     assert by_pages.chain == by_replay.chain == "ok"
+    pages, file = _said(done, fewer)
+    _same(pages - file, Counter())
+    _same(file - pages, Counter())
     for case in by_replay.state:
         _same(_state(by_pages.state[case]), _state(by_replay.state[case]))
         _same(_intervals(by_pages.intervals[case]), _intervals(by_replay.intervals[case]))
     _same(_notices(by_pages.live), _notices(by_replay.live))
     _same(_notices(by_pages.final), _notices(by_replay.final))
-    pages, file = _said(done, fewer)
-    _same(pages - file, Counter())
-    _same(file - pages, Counter())
 
 
 def _same(pages: Any, replay: Any) -> None:

@@ -7,7 +7,8 @@ how steppers and words are set. What it touches it counts.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -33,6 +34,22 @@ FIND = """(kind) => [...document.querySelectorAll(`button.tap[data-kind="${kind}
 STILL = """({ key, kind, said }) => { const one = window.e2eSeen[key];
   return one.isConnected && one.dataset.kind === kind && one.dataset.body === said ? one : null; }"""
 """What was found, unless the page has been drawn anew since and it is gone or says something else."""
+
+AIM = """(aim) => {
+  Object.assign(window, { e2eAim: aim, e2eMissed: false });
+  if (window.e2eGuarded) return;
+  window.e2eGuarded = true;
+  window.addEventListener("click", (event) => {
+    if (!window.e2eAim) return;
+    const { key, kind, said } = window.e2eAim, one = window.e2eSeen[key];
+    window.e2eAim = null;
+    if (one.contains(event.target) && one.dataset.kind === kind && one.dataset.body === said) return;
+    event.stopImmediatePropagation();
+    event.preventDefault();
+    window.e2eMissed = true;
+  }, true);
+}"""
+"""A push may change a button while the finger comes down. Who sees that does not touch it: such a touch does nothing."""
 
 
 @dataclass
@@ -103,11 +120,24 @@ class Finger:
             form = self._aim(chosen)
             for name, value in missing.items():  # a list of things is sent as it is marked: all there
                 self.count.said += self.fill(form, name, value)
-            self.submit(self._aim(chosen))
+            self._hit(chosen, self.submit)
             return
         for name, value in missing.items():
             self._say(self.page.locator(f"#{chosen['root']}"), name, value)
-        self.touch(self._aim(chosen))
+        self._hit(chosen, self.touch)
+
+    def _hit(self, chosen: Mapping[str, Any], how: Callable[[ElementHandle], None]) -> None:
+        """Touches what was chosen, or raises Error when it became something else under the finger."""
+        target = self._aim(chosen)
+        self.page.evaluate(AIM, {name: chosen[name] for name in ("key", "kind", "said")})
+        missed = False
+        try:
+            how(target)
+        finally:
+            with suppress(Error):  # it led to another page
+                missed = self.page.evaluate("(window.e2eAim = null, window.e2eMissed === true)")
+        if missed:
+            raise Error("the page was drawn anew under the finger")
 
     def _aim(self, chosen: Mapping[str, Any]) -> ElementHandle:
         found = self.page.evaluate_handle(STILL, {name: chosen[name] for name in ("key", "kind", "said")}).as_element()
