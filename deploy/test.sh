@@ -4,7 +4,7 @@
 #     sh deploy/test.sh                     everything; the last line has the number of tests
 #     sh deploy/test.sh -k journal          words after it: pytest with them, and nothing else
 #
-# TEST_WORKERS is how many processes run the tests (2; 0 runs them in one). Every check is run, also after one
+# TEST_WORKERS is how many processes run the tests (3: browsers and servers wait a lot; 0 runs them in one). Every check is run, also after one
 # that failed, and those that failed are named at the end. A skipped test counts as a failure here: what is not run on
 # this machine is not known to work.
 set -eu
@@ -66,7 +66,7 @@ check "import layers" "$python" -c 'from importlinter.cli import lint_imports_co
 # Names left out: J004 and J018 want url_for, H030 and H031 descriptions for search engines, H006 sizes on images.
 check "templates" "$python" -m djlint templates --lint --quiet --profile=jinja --ignore=J004,J018,H006,H020,H030,H031
 check "dependencies" "$python" -m deptry app
-check "tests" "$python" -m pytest -n "${TEST_WORKERS:-2}" --junitxml="$report"
+check "tests" "$python" -m pytest -n "${TEST_WORKERS:-3}" --junitxml="$report"
 
 # The closing line: always the last, whatever pytest printed before it.
 "$python" -E deploy/count_tests.py "$report" "$failed"

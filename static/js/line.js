@@ -19,6 +19,7 @@ function show() {
   if (dataset.state === state) return;
   dataset.state = state;
   tell("link");
+  if (alive) tell("answers");
 }
 
 function hear(heard) {

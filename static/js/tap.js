@@ -80,7 +80,7 @@ if (page.station) {
   at("submit", "form[data-kind]", touched);
   at("click", "#refused button", seeRefused);
   on("outbox", onNews);
-  on("online focus pageshow visibilitychange", flush);
+  on("online focus pageshow visibilitychange answers", flush);
   probe().then(flush);
   showRefused();
 }

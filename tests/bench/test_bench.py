@@ -56,6 +56,7 @@ def numbers(found: Any) -> Iterator[float]:
         yield found
 
 
+@pytest.mark.long
 def test_a_run_gives_every_figure_beside_its_floor(in_folder: None) -> None:
     found = measure(SMALL)
     assert [(one["cases"], one["taps_per_s"], one["subscribers"]) for one in found["tap_to_last"]] == [(2, 50, 2)]

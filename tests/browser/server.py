@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -67,6 +68,7 @@ class Server:
     process: subprocess.Popen[bytes] | Forked | None = None
     cookies: dict[str, str] = field(default_factory=dict)
     counter: int = 0
+    said_at: datetime = field(default_factory=utc_now)
     session: str = ""
     program: tuple[str, ...] = PROGRAM
 
@@ -153,9 +155,11 @@ class Server:
     def tap(self, case: str, kind: str, body: dict[str, Any]) -> dict[str, Any]:
         """A tap of the desk."""
         self.counter += 1
+        # Of taps that are said in one breath each has a moment of its own.
+        self.said_at = max(utc_now(), self.said_at + timedelta(milliseconds=1))
         return {
             "id": new_id(), "case": case, "kind": kind, "body": body, "station": self.cookies["desk"].partition(".")[0],
-            "counter": self.counter, "device_at": utc_now().isoformat(timespec="milliseconds"), "offset_ms": 0, "error_ms": 5,
+            "counter": self.counter, "device_at": self.said_at.isoformat(timespec="milliseconds"), "offset_ms": 0, "error_ms": 5,
         }  # fmt: skip
 
     def say(self, case: str, *said: tuple[str, dict[str, Any]]) -> None:

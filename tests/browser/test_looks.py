@@ -108,7 +108,14 @@ def case(standing: Server, request: pytest.FixtureRequest) -> Iterator[str]:
     standing.say(made, ("case.close", {}))
 
 
-@pytest.mark.parametrize("phase", PHASES)
+EACH_RUN = ("planned", "attempt", "plan D", "leaving", "extubation")
+"""The phases that every run of the tests looks at; the others are looked at with DOORSIDE_LONG=yes."""
+assert set(EACH_RUN) < set(PHASES)
+
+
+@pytest.mark.parametrize(
+    "phase", [pytest.param(name, marks=() if name in EACH_RUN else pytest.mark.long) for name in PHASES]
+)
 def test_every_page_is_readable_whole_and_touchable(standing: Server, case: str, screen: Any, phase: str) -> None:
     wrong: list[str] = []
     one = screen(standing)

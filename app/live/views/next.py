@@ -78,7 +78,7 @@ def _last(case: CaseNow, inside: Sequence[Milestone]) -> str:
     """What was tapped last in the room."""
     steps = [*inside, *(m for m in case.protocol.anytime if m.side == "inside")]
     done = [(at, m.label) for m in steps if m.kind != "vitals" and (at := when_done(case.state, m)) is not None]
-    return max(done, key=lambda pair: pair[0])[1] if done else ""
+    return max(reversed(done), key=lambda pair: pair[0])[1] if done else ""  # of one moment the later in the protocol
 
 
 def _beside(case: CaseNow, milestone: Milestone) -> list[Offer]:

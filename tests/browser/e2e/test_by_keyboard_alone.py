@@ -13,10 +13,10 @@ from tests.browser.e2e.compare import same_record
 from tests.browser.e2e.conftest import Played
 from tests.browser.e2e.keys import Keys
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 
 
-@pytest.mark.parametrize("name", ["s1-normal-intubation", pytest.param("s2-difficult-airway", marks=pytest.mark.long)])
+@pytest.mark.parametrize("name", ["s1-normal-intubation", "s2-difficult-airway"])
 def test_a_whole_case_by_keyboard_is_the_record_that_replay_makes(play: Callable[..., Played], name: str) -> None:
     done = play(name, hand=Keys)
     same_record(done)
