@@ -4,9 +4,9 @@
 #     sh deploy/test.sh                     everything; the last line has the number of tests
 #     sh deploy/test.sh -k journal          words after it: pytest with them, and nothing else
 #
-# TEST_WORKERS is how many processes run the tests (3: browsers and servers wait a lot; 0 runs them in one). Every check is run, also after one
-# that failed, and those that failed are named at the end. A skipped test counts as a failure here: what is not run on
-# this machine is not known to work.
+# TEST_WORKERS is how many processes run the tests (3: browsers and servers wait a lot; 0 runs them in one). Every check
+# is run, also after one that failed, and those that failed are named at the end. A skipped test counts as a failure
+# here: what is not run on this machine is not known to work.
 set -eu
 
 here=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd -P)

@@ -3,7 +3,8 @@
     python -m tests.bench.registers [--rounds N] [--json]
 
 Both departments are served by this process, and what counts is the processor time that an answer takes, the least of
-several rounds taken in turn: it says the same on a busy machine. Bytes are those of the page before packing.
+several rounds taken in turn: it says the same on a busy machine. Bytes are those of the page before packing. The full
+department has its 900 cases in the journal.
 """
 
 from __future__ import annotations
@@ -14,26 +15,29 @@ import json
 import sys
 import tempfile
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import AsyncExitStack
+from datetime import UTC, datetime
+from datetime import time as of_day
 from pathlib import Path
 from typing import Any
 
 import httpx
-from sqlalchemy import Engine
+from sqlalchemy import Engine, text
 
 from app.base.database import writing
 from app.base.register.spec import Register, Row
 from app.base.register.store import changing
 from app.base.settings import load
 from app.base.time import utc_now
-from app.drill.year import ORDER, fill, year
+from app.drill.year import ORDER, Case, fill, year
 from app.live.books import BOOKS
 from app.main import create_app
 from tests.app.web.house import House
 
 SEED, ROUNDS, FEW = 7, 7, 2
 PATH = "/desk/registers"
+NOON = of_day(12)
 TODAY = ("/ready/rooms", "/ready/kits", "/ready/stock", "/ready/new-model?who=all", "/protocols")
 PAGES = ("", *(f"/{name}" for name in BOOKS), *TODAY)
 
@@ -62,14 +66,40 @@ def _named(register: Register, row: Row, there: Mapping[str, list[str]]) -> Row 
     return kept
 
 
-async def measure(folder: Path, rounds: int = ROUNDS) -> dict[str, dict[str, float]]:
-    """Page -> processor time [ms] and kilobytes of both departments, and the ratios."""
+async def measure(folder: Path, rounds: int = ROUNDS, cases: int = 0) -> dict[str, dict[str, float]]:
+    """Page -> processor time [ms] and kilobytes of both departments, and the ratios. cases: only so many of the year."""
     async with AsyncExitStack() as stack:
         houses = [await _house(stack, folder / name) for name in ("year", "begun")]
         for one, enter in zip(houses, (lambda engine: fill(engine, SEED, utc_now()), begin), strict=True):
             enter(one.live.engine)
             one.live.registers.read()
+        await _take(houses[0], year(SEED, utc_now().date()).cases[: cases or None])
         return {page or "index": await _page(houses, PATH + page, rounds) for page in PAGES}
+
+
+async def _take(house: House, cases: Sequence[Case]) -> None:
+    """The year's cases in the journal, each of its day: who wore what. Pages count from them what was used."""
+    made = {}
+    for number, one in enumerate(cases):
+        case = await house.case(f"Y{number}")
+        at = made[case] = datetime.combine(one.on, NOON, UTC)
+        said = (
+            ("case.open", {"procedure": "intubation", "precaution": "airborne", "age": "adult"}),
+            *(("don.start", {"p": p, "ens": "airborne", "resp": model}) for p, model in one.worn),
+            *(("room.in", {"p": p}) for p, _ in one.worn),
+            ("case.close", {}),
+        )
+        taps = [
+            house.tap(case, kind, body, station=house.station("desk"), device_at=at.isoformat(timespec="milliseconds"))
+            for kind, body in said
+        ]
+        answer = await house.client.post("/api/entries", json=taps, headers=house.as_("desk"))
+        assert answer.status_code == 200, answer.text
+    with writing(house.live.engine) as connection:
+        connection.execute(
+            text("UPDATE journal_head SET created_at = :at WHERE case_id = :case"),
+            [{"case": case, "at": f"{at:%Y-%m-%d %H:%M:%S.%f}"} for case, at in made.items()],
+        )
 
 
 async def _house(stack: AsyncExitStack, folder: Path) -> House:
@@ -80,6 +110,7 @@ async def _house(stack: AsyncExitStack, folder: Path) -> House:
         httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://door")
     )
     made = House(app, client)
+    made.pair("inside")
     made.pair("desk")
     return made
 

@@ -130,7 +130,7 @@ async def test_the_page_of_stations_says_how_each_is(house: House, case: str) ->
     for words in ("The inside", "battery 12 %", "clock off by -2.5 s ± 0.0 s", "3 waiting to be sent", "1 refused",
                   "shows version 0.0.1: reload it"):  # fmt: skip
         assert words in page
-    assert "has said nothing yet" in page, "the others"
+    assert "has not told its battery and clock yet" in page, "the others"
 
 
 async def test_reports_that_bring_no_news_are_not_written_down(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
