@@ -70,7 +70,12 @@ def walk(page: Page, stored: Callable[[], int]) -> tuple[list[tuple[str, str]], 
 
 @pytest.mark.parametrize(
     ("procedure", "age"),
-    [("tracheostomy", "adult"), ("bronchoscopy", "adult"), ("intubation", "child"), ("transport", "adult")],
+    [
+        ("tracheostomy", "adult"),
+        ("bronchoscopy", "adult"),
+        ("intubation", "child"),
+        pytest.param("transport", "adult", marks=pytest.mark.long),
+    ],
 )
 def test_a_procedure_is_walked_to_its_end_by_its_dominant_next_step(
     standing: Server, screen: OpenScreen, procedure: str, age: str
