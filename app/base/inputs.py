@@ -12,12 +12,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from app.base.checks import Missing, NotUnderstood, did_you_mean, range_words, within
+from app.base.checks import Missing, NotUnderstood, OutOfRange, did_you_mean, plain, range_words, within
 from app.base.messages import N_, Filled
 
 _NOTHING = frozenset({"", "none", "null", "na", "n/a", "unknown"})
 _YES = frozenset({"yes", "true", "y"})
 _NO = frozenset({"no", "false", "n"})
+_BARE_NAME = re.compile(r"([{,]\s*)([A-Za-z_]\w*)\s*:")
+"""A name without quotation marks in a mapping, as the reference tables write it: {gown: 1}."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,7 @@ class Input:
     """One declared input.
 
     name      public name, unit last
-    kind      number, whole, flag, word (one of `choices`), text, date, numbers, words, mapping or table
+    kind      number, whole, flag, word (one of `choices`), text, date, numbers, flags, words, mapping or table
     param     the Python name, where the public one is a reserved word
     optional  may be left out; `assumed` is what is then used, and said beside the result
     above … most, choices  what is allowed
@@ -58,8 +60,8 @@ class Input:
         """
         kinds = {
             "whole": N_("whole number"), "flag": N_("yes or no"), "number": N_("number"),
-            "numbers": "list of numbers", "words": "list of words", "date": "date as YYYY-MM-DD",
-            "table": "list of [day, items]",
+            "numbers": "list of numbers", "flags": "list of 1 or 0", "words": "list of words",
+            "date": "date as YYYY-MM-DD", "table": "list of [day, items]",
         }  # fmt: skip
         if self.choices:
             message = "list of words from {words}" if self.kind == "words" else N_("one of {words}")
@@ -88,7 +90,11 @@ class Input:
         return getattr(self, f"_read_{self.kind}")(raw)
 
     def _means_nothing(self, text: str) -> bool:
-        return text in _NOTHING and self.kind not in ("words", "text") and text not in self.choices
+        if self.kind == "text":  # a name may be any word, also "none"
+            return text in ("", "null")
+        if self.kind == "words" and text == "none":  # looked for, and none found: not the same as not said
+            return False
+        return text in _NOTHING and text not in self.choices
 
     def _refuse(self, raw: object, hint: str = "") -> NotUnderstood:
         message = N_("{name} = {value} cannot be read: it must be {allowed}.")
@@ -97,20 +103,25 @@ class Input:
     def _one(self, raw: object) -> float:
         if isinstance(raw, str):
             try:
-                raw = float(raw)
+                raw = float(raw.replace("_", "?"))  # Python reads 7_0 as 70; a person who types it made a slip
             except ValueError:
-                starts = str(raw)[:1].isdigit()
-                hint = N_("Write the number alone, without a unit or a per cent sign.") if starts else ""
-                raise self._refuse(raw, hint) from None
+                raise self._refuse(raw, _how_to_write(str(raw))) from None
         if isinstance(raw, bool) or not isinstance(raw, int | float):
             raise self._refuse(raw)
         try:
             value = float(raw)
         except OverflowError:
             raise self._refuse(raw) from None
-        return within(
-            self.name, value, above=self.above, below=self.below, least=self.least, most=self.most, unit=self.unit
-        )
+        try:
+            return within(
+                self.name, value, above=self.above, below=self.below, least=self.least, most=self.most, unit=self.unit
+            )
+        except OutOfRange as wrong:
+            if self.unit or 1 not in (self.most, self.below) or not 1 < value <= 100:
+                raise
+            asked = N_("If {value} is per cent, give {fraction}.")  # asked, never guessed
+            hint = Filled(asked, value=plain(value), fraction=plain(value / 100))
+            raise OutOfRange(wrong.what, do=hint) from None
 
     def _read_number(self, raw: object) -> float:
         return self._one(raw)
@@ -162,6 +173,23 @@ class Input:
             raise self._refuse(f"a list of {len(raw)}", "At most 10,000 numbers are taken at once.")
         return tuple(self._one(item) for item in raw)
 
+    def _read_flags(self, raw: object) -> tuple[bool, ...]:
+        if isinstance(raw, str):
+            raw = _list_from_text(raw)
+        if isinstance(raw, int | float):
+            raw = [raw]
+        if not isinstance(raw, list | tuple):
+            raise self._refuse(raw)
+        return tuple(self._mark(item) for item in raw)
+
+    def _mark(self, item: object) -> bool:
+        number = str(item).strip() if isinstance(item, int | float | str) and not isinstance(item, bool) else ""
+        if number in ("0", "1", "0.0", "1.0"):
+            return number[0] == "1"
+        if isinstance(item, bool | str):
+            return self._read_flag(item)
+        raise self._refuse(item)
+
     def _read_words(self, raw: object) -> tuple[str, ...]:
         if isinstance(raw, str):
             raw = _list_from_text(raw)
@@ -186,16 +214,24 @@ class Input:
         return tuple(self._row(row) for row in raw)
 
     def _row(self, row: object) -> tuple[float, float]:
+        pair = row
         if isinstance(row, Mapping):
-            row = [row.get("day"), next((row[key] for key in ("items", "quantity", "n") if key in row), None)]
-        if not isinstance(row, list | tuple) or len(row) != 2:
+            days = [key for key in row if "day" in str(key).lower()]
+            pair = [row[key] for key in (*days, *(key for key in row if key not in days))] if len(days) == 1 else ()
+        if not isinstance(pair, list | tuple) or len(pair) != 2:
             raise self._refuse(row, "Each delivery is a pair: the day on which it comes, and how many items.")
-        return self._one(row[0]), self._one(row[1])
+        return self._one(pair[0]), self._one(pair[1])
 
 
 def _short(raw: object) -> str:
     text = repr(raw) if isinstance(raw, str) else str(raw)
     return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _how_to_write(text: str) -> str:
+    if re.fullmatch(r"[+-]?\d+,\d+", text):
+        return N_("Write a decimal point, not a comma.")
+    return N_("Write the number alone, without a unit or a per cent sign.") if text[:1].isdigit() else ""
 
 
 def _is_number(text: object) -> bool:
@@ -209,10 +245,12 @@ def _is_number(text: object) -> bool:
 def _list_from_text(text: str) -> object:
     """A list as JSON, or as words parted by " + " or commas, as the reference tables write them."""
     if text.startswith("["):
-        try:
-            return json.loads(text)
-        except (ValueError, RecursionError):
-            return text
+        for written in (text, _BARE_NAME.sub(r'\1"\2":', text)):
+            try:
+                return json.loads(written)
+            except (ValueError, RecursionError):
+                continue
+        return text
     if text.lower() in ("none", "null", ""):
         return []
     return [part.strip() for part in re.split(r"\s\+\s|,", text)]

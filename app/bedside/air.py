@@ -17,6 +17,7 @@ _CLEARANCE = "CDC/HICPAC 2003, Appendix B, Table B.1; CDC 1994, MMWR 43(RR-13), 
 _EMPTY = N_("Not valid while a source remains: the clock starts when no aerosol is made any more.")
 _UP = N_("Shown rounded up to the next minute, never down.")
 _MIXED = N_("The mixing factor is a judgement about this room: a hidden 1 claims an ideal room.")
+_LARGER = N_("Supply and exhaust of one room are not added.")
 _WELL_MIXED = N_("Well-mixed far field: no near field, no cough. True exposure at the airway is higher.")
 
 
@@ -102,7 +103,7 @@ def remaining_fraction_percent(*, ach: float, minutes: float) -> float:
     formula="3.6 x flow / volume",
     source="unit conversion; WHO 2009 example",
     evidence="K",
-    cautions=(N_("Supply and exhaust of one room are not added."),),
+    cautions=(_LARGER,),
 )
 def ach_from_flow(*, flow_L_per_s: float, volume_m3: float) -> float:
     """Air changes per hour from an air flow."""
@@ -117,6 +118,7 @@ def ach_from_flow(*, flow_L_per_s: float, volume_m3: float) -> float:
     formula="cfm x 60 / (area x height)",
     source="CDC Ventilation FAQ 2023",
     evidence="C",
+    cautions=(_LARGER,),
 )
 def ach_from_cfm(*, flow_cfm: float, area_ft2: float, height_ft: float) -> float:
     """Air changes per hour from an air flow, US units."""

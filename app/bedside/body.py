@@ -9,6 +9,7 @@ from app.base.inputs import Input
 from app.base.messages import N_
 from app.bedside.given import ADULT_HEIGHT_CM, HEIGHT_CM, SEX, WEIGHT_KG
 
+_MEASURED = "Height and weight measured, not guessed."
 _ADULTS = N_("Adults only: under about 16 years use a paediatric method.")
 
 
@@ -97,6 +98,7 @@ def adjusted_body_weight_kg(*, sex: str, weight_kg: float, height_cm: float, fac
     formula="sqrt(height_cm x weight_kg / 3600)",
     source="Mosteller, N Engl J Med 1987;317:1098",
     evidence="M",
+    cautions=(_MEASURED,),
 )
 def bsa_mosteller_m2(*, weight_kg: float, height_cm: float) -> float:
     """Body surface area."""
@@ -110,6 +112,7 @@ def bsa_mosteller_m2(*, weight_kg: float, height_cm: float) -> float:
     formula="weight_kg / (height_cm / 100)^2",
     source="definition",
     evidence="K",
+    cautions=(_MEASURED,),
 )
 def bmi_kg_m2(*, weight_kg: float, height_cm: float) -> Graded[float]:
     """Body mass index."""

@@ -22,6 +22,7 @@ _NAME_IT = "Name the rule set and do not stack rules: false alarms add up."
 _FEW = "Fewer than 12 points: show the data without limits."
 D2_OF_TWO = 1.128
 D4_OF_TWO = 3.267
+_ON_THE_LINE = 1e-9
 
 
 def _enough(name: str, data: tuple[float, ...], least: int) -> None:
@@ -37,6 +38,12 @@ def _same_length(names: tuple[str, str], one: tuple[float, ...], two: tuple[floa
 def _at(index: int, data: tuple[float, ...]) -> None:
     if index > len(data):
         raise OutOfRange(f"index = {index} must be from 1 to {len(data)}.")
+
+
+def _beyond(point: float, low: float, high: float) -> bool:
+    """Outside both limits; a point on one stays on it, whatever the last digit of a sum says."""
+    width = _ON_THE_LINE * max(1.0, high)
+    return not low - width <= point <= high + width
 
 
 def _few(data: tuple[float, ...]) -> tuple[str, ...]:
@@ -59,7 +66,9 @@ def individuals_mean(*, data: tuple[float, ...]) -> Graded[float]:
     return Graded(_mean(data), warnings=_few(data))
 
 
-@calculation(_DATA, unit="", formula="mean of |x(i) - x(i-1)|", source=f"{_NIST} 6.3.2.2", evidence="C")
+@calculation(
+    _DATA, unit="", formula="mean of |x(i) - x(i-1)|", source=f"{_NIST} 6.3.2.2", evidence="C", cautions=(_NAME_IT,)
+)
 def individuals_mean_moving_range(*, data: tuple[float, ...]) -> Graded[float]:
     """Mean moving range."""
     return Graded(_moving_range(data), warnings=_few(data))
@@ -81,7 +90,7 @@ def individuals_LCL(*, data: tuple[float, ...]) -> Graded[float]:
     return Graded(_mean(data or (0,)) - 3 * _moving_range(data) / D2_OF_TWO, warnings=_few(data))
 
 
-@calculation(_DATA, unit="", formula="3.267 mR", source=f"{_NIST} 6.3.2.2; D4", evidence="C")
+@calculation(_DATA, unit="", formula="3.267 mR", source=f"{_NIST} 6.3.2.2; D4", evidence="C", cautions=(_NAME_IT,))
 def moving_range_UCL(*, data: tuple[float, ...]) -> Graded[float]:
     """Upper limit of a moving-range chart."""
     return Graded(D4_OF_TWO * _moving_range(data), warnings=_few(data))
@@ -93,7 +102,7 @@ def _c_limits(counts: tuple[float, ...]) -> tuple[float, float, float]:
     return max(centre - 3 * sqrt(centre), 0.0), centre, centre + 3 * sqrt(centre)
 
 
-@calculation(_COUNTS, unit="", formula="mean count", source=f"{_NIST} 6.3.3.1", evidence="C")
+@calculation(_COUNTS, unit="", formula="mean count", source=f"{_NIST} 6.3.3.1", evidence="C", cautions=(_NAME_IT,))
 def c_chart_center(*, counts: tuple[float, ...]) -> Graded[float]:
     """Centre line of a c chart."""
     return Graded(_c_limits(counts)[1], warnings=_few(counts))
@@ -105,7 +114,9 @@ def c_chart_UCL(*, counts: tuple[float, ...]) -> Graded[float]:
     return Graded(_c_limits(counts)[2], warnings=_few(counts))
 
 
-@calculation(_COUNTS, unit="", formula="c - 3 sqrt(c), at least 0", source=f"{_NIST} 6.3.3.1", evidence="C")
+@calculation(
+    _COUNTS, unit="", formula="c - 3 sqrt(c), at least 0", source=f"{_NIST} 6.3.3.1", evidence="C", cautions=(_NAME_IT,)
+)
 def c_chart_LCL(*, counts: tuple[float, ...]) -> Graded[float]:
     """Lower limit of a c chart."""
     return Graded(_c_limits(counts)[0], warnings=_few(counts))
@@ -118,7 +129,7 @@ def c_chart_LCL(*, counts: tuple[float, ...]) -> Graded[float]:
 def c_chart_signals(*, counts: tuple[float, ...]) -> Graded[tuple[int, ...]]:
     """Points beyond the limits of a c chart."""
     low, _, high = _c_limits(counts)
-    return Graded(tuple(i for i, count in enumerate(counts, 1) if not low <= count <= high), warnings=_few(counts))
+    return Graded(tuple(i for i, count in enumerate(counts, 1) if _beyond(count, low, high)), warnings=_few(counts))
 
 
 def _u_centre(counts: tuple[float, ...], units: tuple[float, ...]) -> float:
@@ -131,7 +142,10 @@ def _u_limits(centre: float, size: float) -> tuple[float, float]:
     return max(centre - half, 0.0), centre + half
 
 
-@calculation(_COUNTS, _UNITS, unit="", formula="sum(counts) / sum(units)", source="Montgomery", evidence="C")
+@calculation(
+    _COUNTS, _UNITS, unit="", formula="sum(counts) / sum(units)", source="Montgomery", evidence="C",
+    cautions=(_NAME_IT,),
+)  # fmt: skip
 def u_chart_center(*, counts: tuple[float, ...], units: tuple[float, ...]) -> Graded[float]:
     """Centre line of a u chart."""
     return Graded(_u_centre(counts, units), warnings=_few(counts))
@@ -172,17 +186,24 @@ _START = Input("start", "", "value before the first point, usually the target", 
 _EWMA = f"{_NIST} 6.3.2.4"
 
 
-@calculation(_DATA, _LAMBDA, _START, unit="", formula="z = lambda x + (1-lambda) z", source=_EWMA, evidence="C")
+@calculation(
+    _DATA, _LAMBDA, _START, unit="", formula="z = lambda x + (1-lambda) z", source=_EWMA, evidence="C",
+    cautions=(_NAME_IT,),
+)  # fmt: skip
 def ewma_last_value(*, data: tuple[float, ...], lambda_: float, start: float) -> float:
     """Last value of an exponentially weighted moving average."""
     return _ewma(data, lambda_, start)[-1]
 
 
-@calculation(_DATA, _LAMBDA, _START, _INDEX, unit="", formula="z = lambda x + (1-lambda) z", source=_EWMA, evidence="C")
+@calculation(
+    _DATA, _LAMBDA, _START, _INDEX, unit="", formula="z = lambda x + (1-lambda) z", source=_EWMA, evidence="C",
+    cautions=(_NAME_IT,),
+)  # fmt: skip
 def ewma_value_at(*, data: tuple[float, ...], lambda_: float, start: float, index: int) -> float:
     """Exponentially weighted moving average after the point at a position."""
+    values = _ewma(data, lambda_, start)
     _at(index, data)
-    return _ewma(data, lambda_, start)[index - 1]
+    return values[index - 1]
 
 
 @calculation(
@@ -226,7 +247,9 @@ def _p_limits(defectives: tuple[float, ...], n: int) -> tuple[float, float, floa
     return max(centre - half, 0.0), centre, min(centre + half, 1.0)
 
 
-@calculation(_DEFECTIVES, _N, unit="", formula="mean share", source=f"{_NIST} 6.3.3.2", evidence="C")
+@calculation(
+    _DEFECTIVES, _N, unit="", formula="mean share", source=f"{_NIST} 6.3.3.2", evidence="C", cautions=(_NAME_IT,)
+)
 def p_chart_center(*, defectives: tuple[float, ...], n: int) -> Graded[float]:
     """Centre line of a p chart."""
     return Graded(_p_limits(defectives, n)[1], warnings=_few(defectives))
@@ -243,6 +266,7 @@ def p_chart_UCL(*, defectives: tuple[float, ...], n: int) -> Graded[float]:
 
 @calculation(
     _DEFECTIVES, _N, unit="", formula="p - 3 sqrt(p(1-p)/n), at least 0", source=f"{_NIST} 6.3.3.2", evidence="C",
+    cautions=(_NAME_IT,),
 )  # fmt: skip
 def p_chart_LCL(*, defectives: tuple[float, ...], n: int) -> Graded[float]:
     """Lower limit of a p chart."""
@@ -256,7 +280,7 @@ def p_chart_LCL(*, defectives: tuple[float, ...], n: int) -> Graded[float]:
 def p_chart_signals(*, defectives: tuple[float, ...], n: int) -> Graded[tuple[int, ...]]:
     """Points beyond the limits of a p chart."""
     low, _, high = _p_limits(defectives, n)
-    beyond = tuple(i for i, count in enumerate(defectives, 1) if not low <= count / n <= high)
+    beyond = tuple(i for i, count in enumerate(defectives, 1) if _beyond(count / n, low, high))
     return Graded(beyond, warnings=_few(defectives))
 
 
@@ -266,6 +290,7 @@ def p_chart_signals(*, defectives: tuple[float, ...], n: int) -> Graded[tuple[in
     formula="integral of 1 - Phi(x)^n - (1 - Phi(x))^n",
     source="definition: mean range of n standard normal values",
     evidence="K",
+    cautions=("For values that are normal: ranges of skewed ones differ.",),
 )
 def d2(*, n: int) -> float:
     """Control-chart constant d2."""

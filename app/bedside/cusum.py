@@ -37,7 +37,8 @@ def _sums(data: tuple[float, ...], target: float, k: float) -> list[tuple[float,
 )
 def tabular_cusum_signals(*, data: tuple[float, ...], target: float, k: float, h: float) -> tuple[int, ...]:
     """Points at which a tabular CUSUM is above its limit."""
-    return tuple(i for i, (high, low) in enumerate(_sums(data, target, k), 1) if high > h or low > h)
+    # a sum that stands on the limit is no signal, and many added tenths do not end on it to the last digit
+    return tuple(i for i, sums in enumerate(_sums(data, target, k), 1) if round(max(sums), 9) > h)
 
 
 @calculation(
@@ -49,6 +50,7 @@ def tabular_cusum_signals(*, data: tuple[float, ...], target: float, k: float, h
     formula="C+ = max(0, C+ + x - T - k)",
     source=_SOURCE,
     evidence="C",
+    cautions=("Sums are not reset after a signal.",),
 )
 def tabular_cusum_high_at(*, data: tuple[float, ...], target: float, k: float, index: int) -> float:
     """Upper sum of a tabular CUSUM after the point at a position."""

@@ -25,7 +25,7 @@ _GAUGE_BAR = Input("gauge_bar", "bar", "gauge pressure", least=0, most=350)
 
 
 @calculation(
-    Input("size", kind="word", choices=tuple(US_FACTOR_L_PER_PSI), meaning="US size letter"),
+    Input("size", kind="word", choices=(*US_FACTOR_L_PER_PSI, "H/K"), meaning="US size letter"),
     Input("psi", "psi", "gauge pressure", least=0, most=5000),
     Input("residual_psi", "psi", "left in the cylinder, usually 200", least=0, most=2000),
     FLOW_L_MIN,
@@ -39,7 +39,7 @@ def cylinder_minutes_us(*, size: str, psi: float, residual_psi: float, flow_l_mi
     """Minutes that a US cylinder lasts."""
     usable = max(psi - residual_psi, 0)
     warnings = () if usable else (N_("At or below the residual: change now."),)
-    return Graded(usable * US_FACTOR_L_PER_PSI[size] / flow_l_min, warnings=warnings)
+    return Graded(usable * US_FACTOR_L_PER_PSI[size[0]] / flow_l_min, warnings=warnings)
 
 
 @calculation(
@@ -143,12 +143,18 @@ def transfer_oxygen_l(
                 "Two ways were given.", do="Give flow_l_min, or mv_l with fio2 and drive_l_min, not both."
             )
         return safety_factor * minutes * flow_l_min
-    ventilator = (("mv_l", mv_l, "L/min"), ("fio2", fio2, "as a fraction"), ("drive_l_min", drive_l_min, "L/min"))
+    ventilator = (
+        ("mv_l", mv_l, "in L/min, above 0 and at most 60"),
+        ("fio2", fio2, "as a fraction, from 0.21 to 1"),
+        ("drive_l_min", drive_l_min, "in L/min, from 0 to 30"),
+    )
     lacking = [(name, unit) for name, value, unit in ventilator if value is None]
     if mv_l is None or fio2 is None or drive_l_min is None:
         if len(lacking) == 3:
-            raise Missing("flow_l_min is missing.", do="Give it in L/min, or mv_l, fio2 and drive_l_min.")
-        raise Missing(f"{lacking[0][0]} is missing.", do=f"Give it in {lacking[0][1]}.")
+            raise Missing(
+                "flow_l_min is missing.", do="Give it in L/min, from 0 to 200, or mv_l, fio2 and drive_l_min."
+            )
+        raise Missing(f"{lacking[0][0]} is missing.", do=f"Give it {lacking[0][1]}.")
     return safety_factor * minutes * (mv_l * fio2 + drive_l_min)
 
 

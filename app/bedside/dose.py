@@ -10,7 +10,7 @@ from app.base.inputs import Input
 from app.bedside.body import scalar_weight_kg
 from app.bedside.formulary import SCALARS, shipped
 from app.bedside.given import ADULT_HEIGHT_CM, CONC_MG_ML, DRUG, SEX, WEIGHT_KG
-from app.bedside.slips import cap_mg, check_dose, check_strength
+from app.bedside.slips import cap_mg, check_dose, check_strength, over_a_use
 
 _MG_PER_KG = Input("mg_per_kg", "mg/kg", "dose per kg of the weight given", above=0, most=100)
 _SIGN_OFF = "Check against the local label; the clinician chooses the dose."
@@ -34,9 +34,12 @@ def induction_dose_mg(
     *, drug: str, dose_mg_per_kg: float, scalar: str, sex: str, weight_kg: float, height_cm: float
 ) -> Graded[float]:
     """A dose by the weight scalar chosen."""
-    warnings = check_dose(drug, dose_mg_per_kg)
+    warnings = check_dose(drug, dose_mg_per_kg, "dose_mg_per_kg")
     weight = scalar_weight_kg(scalar, sex=sex, weight_kg=weight_kg, height_cm=height_cm)
     return Graded(dose_mg_per_kg * weight, warnings=warnings, more={"weight_used_kg": weight})
+
+
+_LABEL_TWO = ("moderate", "shallow", "second twitch", "t2")
 
 
 def _block_mg_per_kg(block: str) -> tuple[float, tuple[str, ...]]:
@@ -50,7 +53,7 @@ def _block_mg_per_kg(block: str) -> tuple[float, tuple[str, ...]]:
         raise NotUnderstood(f"block = {block!r}: at a post-tetanic count of 0 there is no routine dose.", do="Wait.")
     if ptc or "deep" in text:
         return 4, ()
-    if "moderate" in text or "shallow" in text or (count and int(count[1]) >= 2):
+    if any(word in text for word in _LABEL_TWO) or (count and int(count[1]) >= 2):
         return 2, ()
     if count and int(count[1]) == 1:
         return 4, ("Train-of-four count 1 lies between two label steps: the larger one is shown.",)
@@ -99,6 +102,7 @@ def neostigmine_dose_mg(*, weight_kg: float, mg_per_kg: float) -> Graded[float]:
     formula="0.2 mg per 1 mg neostigmine",
     source="label of the combined product",
     evidence="C",
+    cautions=(_SIGN_OFF,),
 )
 def glycopyrrolate_with_neostigmine_mg(*, neostigmine_mg: float) -> float:
     """Glycopyrronium to go with neostigmine."""
@@ -117,11 +121,18 @@ def glycopyrrolate_with_neostigmine_mg(*, neostigmine_mg: float) -> float:
 )
 def dose_mg(*, drug: str, mg_per_kg: float, weight_kg: float) -> Graded[float]:
     """A dose by weight."""
-    warnings = check_dose(drug, mg_per_kg)
-    dose, cap = mg_per_kg * weight_kg, cap_mg(shipped().find(drug))
-    if cap is not None and dose > cap:
-        return Graded(cap, warnings=(*warnings, f"Capped at {plain(cap)} mg."))
+    dose, warnings = _held(drug, mg_per_kg, weight_kg)
     return Graded(dose, warnings=warnings)
+
+
+def _held(drug: str, mg_per_kg: float, weight_kg: float) -> tuple[float, tuple[str, ...]]:
+    """A dose [mg], held to its cap where the drug has one for every use, and what must be said of it."""
+    warnings = check_dose(drug, mg_per_kg)
+    entry, dose = shipped().find(drug), mg_per_kg * weight_kg
+    cap = cap_mg(entry)
+    if cap is not None and dose > cap:
+        return cap, (*warnings, f"Capped at {plain(cap)} mg.")
+    return dose, (*warnings, *over_a_use(entry, mg_per_kg, dose))
 
 
 @calculation(
@@ -137,10 +148,8 @@ def dose_mg(*, drug: str, mg_per_kg: float, weight_kg: float) -> Graded[float]:
 )
 def dose_volume_ml(*, drug: str, mg_per_kg: float, weight_kg: float, conc_mg_ml: float) -> Graded[float]:
     """Volume to draw up for a dose by weight."""
-    warnings = (*check_dose(drug, mg_per_kg), *check_strength(drug, conc_mg_ml))
-    dose, cap = mg_per_kg * weight_kg, cap_mg(shipped().find(drug))
-    if cap is not None and dose > cap:
-        dose, warnings = cap, (*warnings, f"Capped at {plain(cap)} mg.")
+    dose, notes = _held(drug, mg_per_kg, weight_kg)
+    warnings = (*notes, *check_strength(drug, conc_mg_ml))
     return Graded(dose / conc_mg_ml, warnings=tuple(dict.fromkeys(warnings)), more={"dose_mg": dose})
 
 
@@ -187,6 +196,9 @@ def tof_ratio_extubation_gate(
     *, tof_ratio: float | None, quantitative: bool, tof_count: int | None, fade_seen: bool | None
 ) -> Graded[str]:
     """Whether recovery from a relaxant is shown to be enough for extubation."""
+    if quantitative and tof_ratio and tof_count is not None and tof_count < 4:
+        note = f"A ratio needs four twitches, tof_count = {tof_count}: one of the two is wrong. Measure again."
+        return Graded("not adequate", "not adequate", (note,))
     if quantitative and tof_ratio is not None:
         grade = "adequate" if tof_ratio >= 0.9 else "not adequate"
     elif (tof_count is not None and tof_count < 4) or fade_seen or (tof_ratio is not None and tof_ratio < 0.9):
@@ -220,7 +232,7 @@ def sugammadex_mg_per_kg(*, ptc: int | None, tof_count: int | None, tof_ratio: f
         return Graded(4.0, warnings=("Count 1 lies between two label steps: the larger one is shown.",))
     if ptc is None:
         raise NotUnderstood(
-            "ptc is missing.", do="Without a twitch the post-tetanic count decides: a whole number from 0."
+            "ptc is missing.", do="Without a twitch the post-tetanic count decides: a whole number from 1 to 20."
         )
     if ptc == 0:
         raise OutOfRange(
@@ -236,6 +248,7 @@ def sugammadex_mg_per_kg(*, ptc: int | None, tof_count: int | None, tof_ratio: f
     formula="reasonable alternative at minimal block: ratio 0.4 to below 0.9",
     source="ASA practice guidelines, Anesthesiology 2023;138:13",
     evidence="C",
+    cautions=("At a deeper block neostigmine does not reverse: sugammadex, or wait.",),
 )
 def neostigmine_suitable(*, tof_count: int | None, tof_ratio: float | None) -> Graded[str]:
     """Whether neostigmine is a reasonable alternative for this depth of block."""

@@ -30,14 +30,14 @@ def prolonged_or_higher_risk_contact(
     """Whether contacts were prolonged, or the exposure of higher risk."""
     if present_for_agp_without_all_ppe or max(contacts_min, default=0) >= 15:
         return Graded(True)
-    if within_h > 24 and sum(contacts_min) >= 15:
+    long = round(sum(contacts_min), 9) >= 15
+    if within_h > 24 and long:
         raise OutOfRange(
             f"within_h = {plain(within_h)} h: the rule adds contacts of 24 h; it must be at most 24 h.",
             do="Give the contacts of each 24 h apart.",
         )
     unknown = present_for_agp_without_all_ppe is None
     note = ("Presence at an aerosol-generating procedure was not given: taken as none.",) if unknown else ()
-    long = sum(contacts_min) >= 15
     return Graded(long, warnings=() if long else note)
 
 

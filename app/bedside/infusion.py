@@ -29,7 +29,7 @@ def _optional(given: Input) -> Input:
 )
 def infusion_ml_per_kg_h(*, drug: str, mcg_kg_min: float, conc_mcg_ml: float) -> Graded[float]:
     """Pump rate per kg."""
-    warnings = (*check_rate(drug, mcg_kg_min / 1000), *check_strength(drug, conc_mcg_ml / 1000))
+    warnings = (*check_rate(drug, mcg_kg_min / 1000), *check_strength(drug, conc_mcg_ml / 1000, "conc_mcg_ml"))
     return Graded(mcg_kg_min * 60 / conc_mcg_ml, warnings=tuple(dict.fromkeys(warnings)))
 
 
@@ -65,18 +65,27 @@ def infusion_ml_h(
     elif mg_kg_h is not None:
         mg_kg_min = mg_kg_h / 60
     else:
-        raise Missing("mcg_kg_min is missing.", do="Give it in micrograms/kg/min, or mg_kg_h in mg/kg/h.")
+        raise Missing(
+            "mcg_kg_min is missing.",
+            do="Give it in micrograms/kg/min, above 0 and at most 1000, or mg_kg_h in mg/kg/h, at most 100.",
+        )
     if conc_mcg_ml is not None:
         mg_ml = conc_mcg_ml / 1000
     elif conc_mg_ml is not None:
         mg_ml = conc_mg_ml
     else:
-        raise Missing("conc_mcg_ml is missing.", do="Give it in micrograms/mL, or conc_mg_ml in mg/mL.")
-    warnings = (*check_rate(drug, mg_kg_min), *check_strength(drug, mg_ml))
+        raise Missing(
+            "conc_mcg_ml is missing.",
+            do="Give it in micrograms/mL, above 0 and at most 100,000, or conc_mg_ml in mg/mL, at most 1000.",
+        )
+    dose_name = "mcg_kg_min" if mcg_kg_min is not None else "mg_kg_h"
+    strength_name = "conc_mcg_ml" if conc_mcg_ml is not None else "conc_mg_ml"
+    warnings = (*check_rate(drug, mg_kg_min, dose_name), *check_strength(drug, mg_ml, strength_name))
     rate = mg_kg_min * 60 * weight_kg / mg_ml
-    if not 0.1 <= rate <= 200:
+    if not 0.1 <= round(rate, 9) <= 200:
         raise OutOfRange(
-            f"The pump rate would be {plain(rate)} mL/h; it must be from 0.1 to 200 mL/h.",
+            f"{dose_name}, weight_kg and {strength_name} ask for a pump rate of {plain(rate)} mL/h; it must be from "
+            "0.1 to 200 mL/h.",
             do="Stop and check dose, unit and concentration.",
         )
     return Graded(rate, warnings=tuple(dict.fromkeys(warnings)))

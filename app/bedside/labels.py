@@ -36,13 +36,18 @@ _DRUGS: Mapping[str, str] = {
     "benzodiazepine antagonist": "flumazenil",
     "relaxant": "rocuronium suxamethonium succinylcholine atracurium cisatracurium vecuronium mivacurium pancuronium",
     "relaxant reversal": "neostigmine sugammadex edrophonium pyridostigmine",
-    "opioid": "fentanyl alfentanil remifentanil sufentanil morphine pethidine hydromorphone oxycodone",
+    "opioid": (
+        "fentanyl alfentanil remifentanil sufentanil morphine diamorphine pethidine meperidine hydromorphone oxycodone "
+        "tramadol"
+    ),
     "opioid antagonist": "naloxone",
     "vasopressor": (
         "ephedrine phenylephrine noradrenaline norepinephrine adrenaline epinephrine metaraminol vasopressin "
         "dopamine methoxamine"
     ),
-    "hypotensive": "nitroglycerin glyceryl nitroprusside phentolamine hydralazine labetalol",
+    "hypotensive": (
+        "nitroglycerin nitroglycerine glyceryl trinitrate gtn nitroprusside phentolamine hydralazine labetalol"
+    ),
     "local anaesthetic": "lidocaine lignocaine bupivacaine levobupivacaine ropivacaine prilocaine mepivacaine",
     "anticholinergic": "atropine glycopyrronium glycopyrrolate hyoscine scopolamine",
     "anti-emetic": "ondansetron granisetron metoclopramide droperidol cyclizine dexamethasone",
@@ -50,6 +55,7 @@ _DRUGS: Mapping[str, str] = {
 }
 _CLASS_OF: Mapping[str, str] = {drug: group for group, drugs in _DRUGS.items() for drug in drugs.split()}
 _PANEL = frozenset({"suxamethonium", "succinylcholine", "adrenaline", "epinephrine"})
+"""Whole words: noradrenaline has no panel."""
 _GAP = "The class of this drug is from memory: check it against the standard."
 
 
@@ -59,8 +65,11 @@ def label_class(drug: str) -> str | None:
     >>> label_class("lidocaine 2%"), label_class("neostigmine (reversal)")
     ('local anaesthetic', 'relaxant reversal')
     """
-    words = "".join(letter if letter.isalpha() else " " for letter in drug.lower()).split()
-    return next((_CLASS_OF[word] for word in words if word in _CLASS_OF), None)
+    return next((_CLASS_OF[word] for word in _words(drug) if word in _CLASS_OF), None)
+
+
+def _words(drug: str) -> list[str]:
+    return "".join(letter if letter.isalpha() else " " for letter in drug.lower()).split()
 
 
 @calculation(
@@ -78,7 +87,7 @@ def syringe_label_colour(*, drug: str) -> Graded[str]:
         hint = did_you_mean(drug, tuple(_CLASS_OF)) or "Read the label on the ampoule."
         raise NotUnderstood(f"drug = {drug!r} is not in the list of label classes.", do=hint)
     warnings = []
-    if any(name in drug.lower() for name in _PANEL):
+    if _PANEL.intersection(_words(drug)):
         warnings.append("Its label carries a black panel behind or around the name (from memory).")
     if group in ("hypotensive", "opioid antagonist", "benzodiazepine antagonist", "other"):
         warnings.append(_GAP)

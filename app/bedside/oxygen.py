@@ -92,6 +92,7 @@ def po2_from_so2_mmhg(*, so2_fraction: float) -> Graded[float | str]:
     formula="0.058 / ((0.243 P/100)^3.88 + 1) + 0.013",
     source="Severinghaus 1979, Eq. 3",
     evidence="C",
+    cautions=(_ADULT,),
 )
 def dlnpo2_dT_per_c(*, po2_mmhg: float) -> float:
     """Temperature coefficient of PO2."""
@@ -104,6 +105,7 @@ def dlnpo2_dT_per_c(*, po2_mmhg: float) -> float:
     formula="(P/26.6)^0.184 - 2.2",
     source="Severinghaus 1979, Eq. 4",
     evidence="C",
+    cautions=(_ADULT,),
 )
 def dlnpo2_dpH(*, po2_mmhg: float) -> float:
     """Bohr coefficient of PO2."""
@@ -119,6 +121,7 @@ def dlnpo2_dpH(*, po2_mmhg: float) -> float:
     formula="P x 10^[0.024 (37-T) + 0.40 (pH-7.40) + 0.06 log10(40/PaCO2)]",
     source="Kelman, J Appl Physiol 1966;21:1375",
     evidence="M",
+    cautions=(_ADULT, "For reading a saturation off the standard curve, not a pressure in the patient."),
 )
 def standard_po2_kelman_mmhg(*, po2_mmhg: float, temp_c: float, ph: float, paco2_mmhg: float) -> float:
     """PO2 moved to standard conditions."""
@@ -139,6 +142,7 @@ def _positive_pressure(value: float) -> Graded[float]:
     formula="FiO2 (PB-47) - PaCO2 [FiO2 + (1-FiO2)/R]",
     source="Lumb, Nunn & Lumb's Applied Respiratory Physiology",
     evidence="M",
+    cautions=("Steady state, and the pressure of this place: PB falls with height.",),
 )
 def alveolar_po2_full_mmhg(*, fio2: float, pb_mmhg: float, paco2_mmhg: float, r: float) -> Graded[float]:
     """Alveolar PO2, full form."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from app.base.calculation import Graded, calculation
@@ -18,15 +19,16 @@ _TABLE: Mapping[str, Mapping[str, int]] = {
     "scba pressure-demand": {"full": 10_000, "hood": 10_000},
 }
 _WITH_EVIDENCE = 1000
+_FILTER_CLASS = re.compile(r"\b[nrp](95|99|100)\b|\bffp")
 
 
 def _kind(text: str) -> str:
-    pressure = "pressure" in text
+    pressure = ("pressure" in text or "positive" in text) and "negative" not in text
     if "scba" in text or "self-contained" in text:
         return "scba pressure-demand" if pressure else "scba demand"
     if "papr" in text or "powered" in text:
         return "papr"
-    if "supplied" in text or "airline" in text or "sar" in text.split():
+    if re.search(r"\bsar\b|suppl(ied|ying)|air.?line", text):
         mode = "continuous" if "continuous" in text else "pressure-demand" if pressure else "demand"
         return f"supplied-air {mode}"
     return "air-purifying"
@@ -35,9 +37,10 @@ def _kind(text: str) -> str:
 def _face(text: str) -> str:
     marks = (
         ("quarter", ("quarter",)), ("loose", ("loose",)), ("hood", ("hood", "helmet")), ("full", ("full",)),
-        ("half", ("half", "filtering", "n95", "ffp", "n99", "p100")),
+        ("half", ("half", "filtering")),
     )  # fmt: skip
-    return next((face for face, words in marks if any(word in text for word in words)), "")
+    found = next((face for face, words in marks if any(word in text for word in words)), "")
+    return found or ("half" if _FILTER_CLASS.search(text) else "")
 
 
 @calculation(
@@ -51,7 +54,8 @@ def _face(text: str) -> str:
 def osha_apf(*, respirator: str) -> Graded[int]:
     """Assigned protection factor, US scheme."""
     text = respirator.lower()
-    if "surgical" in text or ("mask" in text and "procedure" in text):
+    respirator_too = _FILTER_CLASS.search(text) or "respirator" in text
+    if not respirator_too and ("surgical" in text or ("mask" in text and "procedure" in text)):
         raise NotUnderstood(f"respirator = {respirator!r}: a surgical mask is not a respirator and has no APF.")
     kind, face = _kind(text), _face(text)
     factor = _TABLE[kind].get(face)
@@ -162,7 +166,7 @@ def days_of_supply(
     """Days until the stock runs out."""
     lasts, late = stock / burn_rate_per_day, 0
     for day, items in sorted(deliveries or ()):
-        if day <= lasts:
+        if day <= round(lasts, 9):
             lasts += items / burn_rate_per_day
         else:
             late += 1

@@ -22,6 +22,7 @@ _INTUBE = "INTUBE, Russotto et al., JAMA 2021;325:1164 (outcome definition)"
     formula="SpO2 below 80 % within 30 min of starting",
     source=_INTUBE,
     evidence="C",
+    cautions=("A probe is least exact below 80 %, and over-reads in dark skin.",),
 )
 def severe_hypoxaemia(*, min_spo2: float, min_after_start: float) -> bool:
     """Severe hypoxaemia as INTUBE defines it."""
@@ -189,6 +190,7 @@ def risk_difference_95_continuity(*, x1: int, n1: int, x2: int, n2: int) -> tupl
     formula="1 - 0.05^(1/n), one-sided",
     source="exact form of the rule of three",
     evidence="K",
+    cautions=(_SMALL,),
 )
 def zero_events_upper_95_exact(*, n: int) -> float:
     """Upper 95 % bound when no event was seen in n."""
@@ -203,6 +205,7 @@ def zero_events_upper_95_exact(*, n: int) -> float:
     formula="p0 +- z sqrt(p0 (1-p0)/n), held to 0-1",
     source="Spiegelhalter 2005, Stat Med 24:1185",
     evidence="K",
+    cautions=(_SMALL,),
 )
 def funnel_limits_normal(*, p0: float, n: int, z: float) -> Graded[tuple[float, float]]:
     """Funnel limits around a benchmark."""
@@ -220,6 +223,7 @@ def funnel_limits_normal(*, p0: float, n: int, z: float) -> Graded[tuple[float, 
     formula="event ln((1-p+R0 p) RA / ((1-p+RA p) R0)); no event ln((1-p+R0 p)/(1-p+RA p))",
     source="Steiner 2000, Biostatistics 1:441",
     evidence="K",
+    cautions=("The expected risk is fixed before the outcome is known.",),
 )
 def ra_cusum_weights(*, p: float, R0: float, RA: float) -> tuple[float, float]:
     """Weights of a risk-adjusted CUSUM for one case."""
@@ -229,7 +233,7 @@ def ra_cusum_weights(*, p: float, R0: float, RA: float) -> tuple[float, float]:
 
 @calculation(
     Input("times", "", "time of each", kind="numbers", least=0, most=1e9),
-    Input("event", "", "1 event, 0 censored", kind="numbers", least=0, most=1),
+    Input("event", "", "1 event, 0 censored", kind="flags"),
     Input("t", "", "same unit as times", least=0, most=1e9),
     unit="",
     formula="product of (1 - d/n) over event times up to t",
@@ -237,18 +241,16 @@ def ra_cusum_weights(*, p: float, R0: float, RA: float) -> tuple[float, float]:
     evidence="M",
     cautions=("Censored means still open or cancelled when last seen.",),
 )
-def kaplan_meier_S(*, times: tuple[float, ...], event: tuple[float, ...], t: float) -> Graded[float]:
+def kaplan_meier_S(*, times: tuple[float, ...], event: tuple[bool, ...], t: float) -> Graded[float]:
     """Share still without the event after t."""
     if not times or len(times) != len(event):
         raise OutOfRange(
             f"times has {len(times)} and event {len(event)} items: both must have the same number, at least 1."
         )
-    if any(flag not in (0, 1) for flag in event):
-        raise OutOfRange("event: each item must be 0 (censored) or 1 (event).")
     share = 1.0
     for moment in sorted({time for time, happened in zip(times, event, strict=True) if happened and time <= t}):
         at_risk = sum(time >= moment for time in times)
-        died = sum(bool(happened) and time == moment for time, happened in zip(times, event, strict=True))
+        died = sum(happened and time == moment for time, happened in zip(times, event, strict=True))
         share *= 1 - died / at_risk
     return Graded(share, warnings=("Beyond the last time observed.",) if t > max(times) else ())
 

@@ -28,13 +28,13 @@ def _blocking(servers: int, offered: float) -> float:
 
 
 def _waiting(servers: int, offered: float) -> float:
-    load = offered / servers
-    if load >= 1:
-        raise OutOfRange(
-            f"{plain(offered)} erlang on {servers} servers is not stable: the load must be below {servers} erlang."
-        )
     blocked = _blocking(servers, offered)
-    return blocked / (1 - load * (1 - blocked))
+    return blocked / (1 - offered / servers * (1 - blocked))
+
+
+def _full(most: float, load: float) -> bool:
+    """Whether a load fills what is there. A load of one in tenths must not pass for 0.999 999 999 999 9."""
+    return round(load / most, 12) >= 1
 
 
 @calculation(
@@ -48,6 +48,11 @@ def _waiting(servers: int, offered: float) -> float:
 )
 def erlang_c(*, servers: int, offered_erlang: float) -> Graded[float]:
     """Probability that work must wait."""
+    if _full(servers, offered_erlang):
+        raise OutOfRange(
+            f"offered_erlang = {plain(offered_erlang)} erlang on {servers} servers is not stable: it must be below "
+            f"{servers} erlang."
+        )
     tight = ("Above 90 % use: a 5 % rise in arrivals can double the wait.",) if offered_erlang > 0.9 * servers else ()
     return Graded(_waiting(servers, offered_erlang), warnings=tight)
 
@@ -66,8 +71,17 @@ def erlang_b(*, servers: int, offered_erlang: float) -> float:
     return _blocking(servers, offered_erlang)
 
 
+def _must_wait(lambda_: float, mu: float, servers: int) -> float:
+    if _full(servers * mu, lambda_):
+        raise OutOfRange(
+            f"lambda = {plain(lambda_)} 1/h on servers = {servers} with mu = {plain(mu)} 1/h each is not stable: "
+            f"lambda must be below {plain(servers * mu)} 1/h."
+        )
+    return _waiting(servers, lambda_ / mu)
+
+
 def _wait_h(lambda_: float, mu: float, servers: int) -> float:
-    return _waiting(servers, lambda_ / mu) / (servers * mu - lambda_)
+    return _must_wait(lambda_, mu, servers) / (servers * mu - lambda_)
 
 
 @calculation(
@@ -87,7 +101,7 @@ def mmc_Lq(*, lambda_: float, mu: float, servers: int) -> float:
 @calculation(_LAMBDA, _MU, _SERVERS, unit="", formula="Erlang C", source=_SOURCE, evidence="M", cautions=(_ROUGH,))
 def mmc_P_wait(*, lambda_: float, mu: float, servers: int) -> float:
     """Probability that work must wait, from rates."""
-    return _waiting(servers, lambda_ / mu)
+    return _must_wait(lambda_, mu, servers)
 
 
 @calculation(
@@ -111,7 +125,7 @@ def mmc_L(*, lambda_: float, mu: float, servers: int) -> float:
 )
 def mmc_P_wait_longer_than(*, lambda_: float, mu: float, servers: int, t_h: float) -> float:
     """Probability of waiting longer than a time."""
-    return _waiting(servers, lambda_ / mu) * exp(-(servers * mu - lambda_) * t_h)
+    return _must_wait(lambda_, mu, servers) * exp(-(servers * mu - lambda_) * t_h)
 
 
 @calculation(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from app.base.calculation import Graded, calculation
@@ -47,7 +48,8 @@ def rox_index(*, spo2_pct: float, fio2: float, rr: float, hours_on_hfnc: float) 
     if hours_on_hfnc < 2:
         return Graded(index, "indeterminate", ("No cut-off is published before 2 h.",))
     failure = next(limit for hours, limit in _ROX_FAILURE if hours_on_hfnc >= hours)
-    return Graded(index, "low risk" if index >= 4.88 else "high risk" if index < failure else "indeterminate")
+    held = round(index, 9)
+    return Graded(index, "low risk" if held >= 4.88 else "high risk" if held < failure else "indeterminate")
 
 
 @calculation(
@@ -62,7 +64,7 @@ def rox_index(*, spo2_pct: float, fio2: float, rr: float, hours_on_hfnc: float) 
 def rsbi(*, rr: float, vt_ml: float) -> Graded[float]:
     """Rapid shallow breathing index."""
     index = rr * 1000 / vt_ml
-    return Graded(index, "below 105" if index < 105 else "105 or above")
+    return Graded(index, "below 105" if round(index, 9) < 105 else "105 or above")
 
 
 @calculation(
@@ -81,18 +83,27 @@ def cuff_leak_ml(*, vt_cuff_up_ml: float, mean_vt_cuff_down_ml: float) -> Graded
             f"mean_vt_cuff_down_ml = {plain(mean_vt_cuff_down_ml)} mL must be at most vt_cuff_up_ml in mL."
         )
     leak = vt_cuff_up_ml - mean_vt_cuff_down_ml
-    grade = "pass" if leak >= 110 else "low leak"
+    grade = "pass" if round(leak, 9) >= 110 else "low leak"
     return Graded(leak, grade, more={"percent": 100 * leak / vt_cuff_up_ml})
 
 
 def _macocha_item(text: str) -> str:
     lower = text.lower().strip()
     for item, marks in _MACOCHA_WORDS.items():
-        if any(mark in lower for mark in marks):
+        if any(mark in lower for mark in marks) and _is_a_finding(item, lower):
             return item
     raise NotUnderstood(
         f"present: {text[:60]!r} is not an item of the score.", do=f"Items: {', '.join(MACOCHA_POINTS)}."
     )
+
+
+def _is_a_finding(item: str, lower: str) -> bool:
+    """Whether the words say that the item was found: not class I or II, not "no coma", not an anaesthetist."""
+    denied = re.search(r"\b(no|not|without|absent)\b|\bnon", lower) is not None
+    if item == "non-anaesthetist":
+        return denied or not re.search(r"an(a)?esth", lower)
+    classes = re.findall(r"\b(i{1,3}|iv|[1-4])\b", lower) if item == "Mallampati III/IV" else []
+    return not denied and (not classes or bool({"iii", "iv", "3", "4"} & set(classes)))
 
 
 @calculation(
@@ -105,7 +116,10 @@ def _macocha_item(text: str) -> str:
 )
 def macocha(*, present: tuple[str, ...]) -> Graded[float]:
     """MACOCHA score for difficult intubation."""
-    named = [text for text in present if text and text.lower() not in ("none", "nothing")]
+    parts = [part.strip() for text in present for part in re.split(r"[,;+&]| and ", text)]
+    if present and not any(parts):
+        raise NotUnderstood("present names nothing.", do="Give the items found, or [] when none was found.")
+    named = [text for text in parts if text and text.lower() not in ("none", "nothing")]
     every = any(text.lower() in ("all", "all seven", "all items") for text in named)
     items = tuple(MACOCHA_POINTS) if every else tuple(dict.fromkeys(_macocha_item(text) for text in named))
     points = sum(MACOCHA_POINTS[item] for item in items)

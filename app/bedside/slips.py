@@ -18,8 +18,11 @@ def not_listed(drug: str) -> tuple[str, ...]:
     return () if shipped().find(drug) else (f"{drug} is not in the formulary: range and maximum were not checked.",)
 
 
-def check_dose(drug: str, mg_per_kg: float) -> tuple[str, ...]:
-    """Warnings for a dose per kg. Raises OutOfRange when it is far outside every published range."""
+def check_dose(drug: str, mg_per_kg: float, name: str = "mg_per_kg") -> tuple[str, ...]:
+    """Warnings for a dose per kg; `name` is its input.
+
+    Raises OutOfRange when it is far outside every published range.
+    """
     entry = shipped().find(drug)
     bounds = entry.bounds(per_kg=True) if entry else None
     if entry is None or bounds is None:
@@ -27,7 +30,8 @@ def check_dose(drug: str, mg_per_kg: float) -> tuple[str, ...]:
     low, high = bounds
     if not low / FAR <= mg_per_kg <= high * FAR:
         raise OutOfRange(
-            f"{plain(mg_per_kg)} mg/kg of {entry.name} is far from its range of {plain(low)} to {plain(high)} mg/kg.",
+            f"{name} = {plain(mg_per_kg)} mg/kg of {entry.name} is far from its range of {plain(low)} to "
+            f"{plain(high)} mg/kg.",
             do="Were milligrams and micrograms mixed up?",
         )
     if not low <= mg_per_kg <= high:
@@ -35,8 +39,11 @@ def check_dose(drug: str, mg_per_kg: float) -> tuple[str, ...]:
     return ()
 
 
-def check_strength(drug: str, conc_mg_ml: float) -> tuple[str, ...]:
-    """Warnings for a concentration. Raises OutOfRange when it is off by about a hundred or more."""
+def check_strength(drug: str, conc_mg_ml: float, name: str = "conc_mg_ml") -> tuple[str, ...]:
+    """Warnings for a concentration; `name` is its input.
+
+    Raises OutOfRange when it is off by about a hundred or more.
+    """
     entry = shipped().find(drug)
     if entry is None:
         return not_listed(drug)
@@ -44,7 +51,7 @@ def check_strength(drug: str, conc_mg_ml: float) -> tuple[str, ...]:
     allowed = f"{', '.join(plain(each) for each in entry.strengths)} {entry.strength_unit}"
     if not min(known) / FAR <= conc_mg_ml <= max(known) * FAR:
         raise OutOfRange(
-            f"{plain(conc_mg_ml)} mg/mL is far from the known strengths of {entry.name}: {allowed}.",
+            f"{name}: {plain(conc_mg_ml)} mg/mL is far from the known strengths of {entry.name}: {allowed}.",
             do="Were milligrams and micrograms mixed up?",
         )
     if not any(abs(conc_mg_ml - each) < 1e-9 for each in known):
@@ -52,8 +59,11 @@ def check_strength(drug: str, conc_mg_ml: float) -> tuple[str, ...]:
     return ()
 
 
-def check_rate(drug: str, per_kg_min_mg: float) -> tuple[str, ...]:
-    """Warnings for an infusion in mg/kg/min. Raises OutOfRange when it is far outside the published range."""
+def check_rate(drug: str, per_kg_min_mg: float, name: str = "mcg_kg_min") -> tuple[str, ...]:
+    """Warnings for an infusion in mg/kg/min; `name` is its input.
+
+    Raises OutOfRange when it is far outside the published range.
+    """
     entry = shipped().find(drug)
     if entry is None or entry.infusion is None:
         return () if entry else not_listed(drug)
@@ -62,7 +72,7 @@ def check_rate(drug: str, per_kg_min_mg: float) -> tuple[str, ...]:
     words = f"{plain(entry.infusion.low)} to {plain(entry.infusion.high)} {entry.infusion.unit}"
     if not low / FAR <= per_kg_min_mg <= high * FAR:
         raise OutOfRange(
-            f"This rate of {entry.name} is far from its range of {words}.",
+            f"{name}: this rate of {entry.name} is far from its range of {words}.",
             do="Were milligrams and micrograms mixed up?",
         )
     return () if low * 0.999 <= per_kg_min_mg <= high * 1.001 else (f"Outside the published range: {words}.",)
@@ -75,3 +85,13 @@ def cap_mg(entry: Drug | None) -> float | None:
     limits = [dose.maximum * UNITS[dose.amount_unit] for dose in entry.doses if dose.per_kg and dose.maximum]
     scaled = [dose for dose in entry.doses if dose.per_kg]
     return max(limits) if limits and len(limits) == len(scaled) else None
+
+
+def over_a_use(entry: Drug | None, mg_per_kg: float, mg: float) -> tuple[str, ...]:
+    """Warnings for a dose that is more than one of the drug's uses allows, when it may be meant for that use."""
+    return tuple(
+        f"{dose.use}: at most {plain(dose.maximum * dose.in_mg)} mg."
+        for dose in (entry.doses if entry else ())
+        if dose.per_kg and dose.maximum and mg > dose.maximum * dose.in_mg
+        and dose.low * dose.in_mg * 0.999 <= mg_per_kg <= dose.high * dose.in_mg * 1.001
+    )  # fmt: skip

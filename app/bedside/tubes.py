@@ -112,6 +112,7 @@ def suction_catheter_max_fr(*, ett_id_mm: float, max_diameter_fraction: float, s
     formula="mmHg x 1.3595",
     source="1 mmHg = 1.3595 cmH2O",
     evidence="K",
+    cautions=("Read on the gauge which unit it shows: the two differ by a third.",),
 )
 def mmhg_to_cmh2o(*, mmhg: float) -> float:
     """Pressure in cmH2O."""

@@ -89,18 +89,19 @@ def _combination(column: Column) -> str:
 def driving_pressure_cmh2o(*, plateau: float, total_peep: float) -> Graded[float]:
     """Driving pressure."""
     driving = _driving(plateau, total_peep)
-    warnings = [N_("Above 15 cmH2O.")] if driving > 15 else []
+    warnings = [N_("Above 15 cmH2O.")] if round(driving, 9) > 15 else []
     if plateau > 30:
         warnings.append(N_("Plateau above 30 cmH2O."))
     return Graded(driving, warnings=tuple(warnings))
 
 
 def _driving(plateau: float, total_peep: float) -> float:
-    if plateau - total_peep < 1:
+    driving = plateau - total_peep
+    if round(driving, 9) < 1:
         raise OutOfRange(
             f"plateau = {plain(plateau)} cmH2O must be at least 1 cmH2O above total_peep = {plain(total_peep)} cmH2O."
         )
-    return plateau - total_peep
+    return driving
 
 
 @calculation(
@@ -181,7 +182,15 @@ def mechanical_power_giosa_j_min(*, minute_vent_l: float, ppeak: float, peep: fl
     return minute_vent_l * (ppeak + peep + insp_flow_l_min / 6) / 20
 
 
-@calculation(VT_ML, RR, unit="L/min", formula="VT x RR", source="definition", evidence="K")
+@calculation(
+    VT_ML,
+    RR,
+    unit="L/min",
+    formula="VT x RR",
+    source="definition",
+    evidence="K",
+    cautions=(N_("As set: a leak or the patient's own breaths are not in it."),),
+)
 def minute_ventilation_l(*, vt_ml: float, rr: float) -> float:
     """Minute ventilation."""
     return vt_ml * rr / 1000

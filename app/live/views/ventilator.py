@@ -114,8 +114,7 @@ def _compliance(body: VentSet) -> Figure:
 
 def _minute_volume(body: VentSet) -> Figure:
     values = {"vt_ml": body.vt, "rr": body.rate}
-    row = worked("minute-volume", N_("Minute volume"), "minute_ventilation_l", values, rounded_down(1))
-    return replace(row, cautions=(N_("As set: a leak or the patient's own breaths are not in it."), *row.cautions))
+    return worked("minute-volume", N_("Minute volume"), "minute_ventilation_l", values, rounded_down(1))
 
 
 def _power(body: VentSet) -> Figure:

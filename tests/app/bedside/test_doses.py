@@ -178,3 +178,23 @@ def test_subjective_fade_never_confirms_recovery() -> None:
     assert gate.work_out({"quantitative": False, "tof_count": 4, "fade_seen": False}).grade == "cannot confirm"
     assert gate.work_out({"quantitative": False, "tof_count": 4, "fade_seen": True}).grade == "not adequate"
     assert gate.work_out({"quantitative": True}).grade == "cannot confirm"
+
+
+@pytest.mark.parametrize(
+    ("name", "mg_per_kg", "weight_kg", "mg", "says"),
+    [
+        # reference, section 5: atropine 15 micrograms/kg with neostigmine, in an adult; 0.02 mg/kg in a child
+        ("atropine", 0.015, 70, 1.05, ""),
+        ("atropine", 0.02, 20, 0.4, ""),
+        ("atropine", 0.02, 40, 0.8, "bradycardia in a child: at most 0.6 mg."),
+        # suxamethonium: 3-4 mg/kg into muscle, at most 150 mg; nothing holds a dose into a vein
+        ("suxamethonium", 4, 45, 180, "into muscle: at most 150 mg."),
+        ("suxamethonium", 1.5, 140, 210, ""),
+        ("neostigmine", 0.05, 120, 5, "Capped at 5 mg."),
+    ],
+)
+def test_the_maximum_of_one_use_is_said_and_does_not_hold_back_another(
+    name: str, mg_per_kg: float, weight_kg: float, mg: float, says: str
+) -> None:
+    found = find("dose_mg").work_out({"drug": name, "mg_per_kg": mg_per_kg, "weight_kg": weight_kg})
+    assert (found.value, list(found.warnings)) == (pytest.approx(mg), [says] if says else [])

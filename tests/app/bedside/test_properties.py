@@ -173,7 +173,7 @@ def test_an_unstable_queue_gives_no_number(servers: int, load: float) -> None:
 
 
 def _numbers(name: str) -> dict[str, object]:
-    plain = {"number": 1.0, "whole": 1, "flag": True, "text": "propofol", "date": "2026-01-02", "numbers": [1, 2, 3],
+    plain = {"number": 1.0, "whole": 1, "flag": True, "text": "propofol", "date": "2026-01-02", "numbers": [1, 2, 3], "flags": [1, 0, 1],
              "words": ["coma"], "mapping": {"gown": 1}, "table": [[1, 1]]}  # fmt: skip
     return {each.name: each.choices[0] if each.choices else plain[each.kind] for each in CATALOGUE[name].inputs}
 

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 from argparse import ArgumentParser
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +27,7 @@ def doorside(*words: str) -> int:
 
 
 GOOD: dict[str, Any] = {
-    "number": 1.0, "whole": 1, "flag": True, "text": "propofol", "date": "2026-01-02", "numbers": [1.0, 2.0, 3.0],
+    "number": 1.0, "whole": 1, "flag": True, "text": "propofol", "date": "2026-01-02", "numbers": [1.0, 2.0, 3.0], "flags": [True, False, True],
     "words": ["coma"], "mapping": {"gown": 1}, "table": [[1, 1]],
 }  # fmt: skip
 
@@ -62,6 +63,47 @@ def test_json_has_the_public_shape_and_the_unrounded_value(capsys: pytest.Captur
     assert list(found) == ["name", "value", "unit", "class", "inputs", "formula", "source", "cautions", "status"]
     assert found["value"] == 90 / 0.8 / 33
     assert (found["class"], found["status"]) == ("high risk", "ok")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        # reference: waits are shown rounded up, volumes and what lasts rounded down, beyond 600 min "> 10 h"
+        (["clearance_minutes", "ach=10", "efficiency_percent=99", "mixing_factor=1"], "28 min, rounded up"),
+        (["tidal_volume_ml", "sex=M", "height_cm=177.8", "ml_per_kg_pbw=6"], "438 mL, rounded down"),
+        (
+            ["cylinder_minutes_ratio", "rated_l=660", "rated_psi=1900", "psi=500", "flow_l_min=6"],
+            "28 min, rounded down",
+        ),
+        (
+            ["cylinder_minutes_full_uk", "size=E", "rated_l=680", "rated_bar=137", "flow_l_min=8"],
+            "85 min, rounded down",
+        ),
+        (["cylinder_minutes_us", "size=H/K", "psi=2200", "residual_psi=200", "flow_l_min=10"], "> 10 h"),
+        (["days_of_supply", "stock=905", "burn_rate_per_day=60"], "15 days, rounded down"),
+        (["transfer_oxygen_l", "minutes=16", "flow_l_min=10.01", "safety_factor=2"], "321 L, rounded up"),
+    ],
+)
+def test_what_somebody_acts_on_is_rounded_to_the_safe_side(
+    words: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert doorside(*words) == 0
+    assert f"to act on: {says}\n" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("place", range(4))
+def test_the_word_for_json_may_stand_anywhere(place: int, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["pbw_kg", "sex=M", "height_cm=152.4"]
+    assert doorside(*words[:place], "--json", "--db", "sqlite://", *words[place:]) == 0
+    assert json.loads(capsys.readouterr().out)["value"] == 50
+
+
+@pytest.mark.parametrize(
+    ("words", "says"), [(["--nope"], "'--nope' is not an input"), (["--batch"], "--batch names no file")]
+)
+def test_an_option_that_means_nothing_is_said(words: list[str], says: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert doorside("pbw_kg", "sex=M", "height_cm=152.4", *words) == 2
+    assert says in capsys.readouterr().err
 
 
 def test_lists_booleans_and_nulls_are_json(capsys: pytest.CaptureFixture[str]) -> None:
@@ -196,6 +238,40 @@ def test_a_batch_answers_line_for_line_and_goes_on_after_a_refusal(
     assert [line["status"] for line in found] == ["ok", "refused", "refused", "refused", "refused", "refused", "ok"]
     assert [line.get("value") for line in (found[0], found[-1])] == [50, 5]
     assert set(found[1]) == {"name", "error", "status"}
+
+
+def test_a_batch_saved_with_a_byte_order_mark_is_read_from_its_first_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = batch(tmp_path, '\ufeff{"name": "max_inhaled_percent", "inputs": {"apf": 20}}')
+    assert doorside("--batch", str(path), "--json") == 0
+    assert json.loads(capsys.readouterr().out)["value"] == 5
+
+
+def test_what_is_no_text_spoils_its_own_line_only(tmp_path: Path) -> None:
+    path = tmp_path / "many.jsonl"
+    whole = b'{"name": "max_inhaled_percent", "inputs": {"apf": 20}}\n'
+    half = b'{"name": "dose_mg", "inputs": {"drug": "\\ud800", "mg_per_kg": 1, "weight_kg": 70}}\n'
+    path.write_bytes(whole + b"\xff\xfe\n" + half + b'{"name": "\\ud800"}\n' + whole)
+    command = [sys.executable, "-m", "app.cli", "calc", "--batch", str(path)]
+    for more in ([], ["--json"]):
+        done = subprocess.run([*command, *more], capture_output=True, check=True)
+        assert len(done.stdout.decode("utf-8").splitlines()) == 5
+        assert done.stderr == b""
+    found = [json.loads(line) for line in done.stdout.splitlines()]
+    assert [line["status"] for line in found] == ["ok", "refused", "warning", "refused", "ok"]
+
+
+def test_arithmetic_that_ends_in_no_number_is_a_sentence_and_not_a_traceback(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def nought(**_: float) -> float:
+        return 1 / 0
+
+    monkeypatch.setitem(CATALOGUE, "max_inhaled_percent", replace(CATALOGUE["max_inhaled_percent"], function=nought))
+    assert doorside("max_inhaled_percent", "apf=20") == 2
+    assert capsys.readouterr().err == "max_inhaled_percent has no finite value for these inputs.\n"
+    assert calc.answer({"name": "max_inhaled_percent", "inputs": {"apf": 20}})["status"] == "refused"
 
 
 def test_a_batch_that_cannot_be_read_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
