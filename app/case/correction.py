@@ -120,7 +120,7 @@ class _Corrections:
 
     def _corrected(self, entry_id: str, one: _First) -> Happening:
         tap, at, body, marks = one.entry.tap, one.happening.at, one.body, set(one.happening.marks)
-        values = dict(tap.body)
+        values, people = dict(tap.body), dict(one.entry.facts.get("people") or {})
         for fix in self._fixes.get(entry_id, ()):
             assert isinstance(fix.body, TapFix)
             if not self._stands(fix.entry.tap.id):
@@ -139,9 +139,11 @@ class _Corrections:
                     body = read_body(tap.kind, {**values, **new})
                     values.update(new)
                     marks = marks - {Mark.UNREADABLE} | {Mark.FIXED_VALUE}
+                    people = {**(fix.entry.facts.get("people") or {}), **people}
                 except NotValid:
                     marks.add(Mark.BAD_FIX)
-        facts = one.entry.facts
+        # whom a fix names took part then: what the registers said of them came with the fix
+        facts = {**one.entry.facts, "people": people} if people else one.entry.facts
         return Happening(
             tap.id, tap.kind, at, body, tap.station, tap.counter, tap.role, tap.person, facts,
             frozenset(marks), self._stands(entry_id),

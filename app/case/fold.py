@@ -9,6 +9,7 @@ from datetime import datetime
 from heapq import merge
 from typing import Any
 
+from app.case.both_sides import kept_instead
 from app.case.correction import CORRECTIONS, first_taps, happenings
 from app.case.folds.handlers import HANDLERS
 from app.case.folds.protection import ROOM_DOOR
@@ -29,6 +30,9 @@ def apply(state: State, happening: Happening) -> State:
     if not happening.stands or happening.body is None:
         return state
     state = _with_facts(state, happening.facts)
+    if kept_instead(state, happening) is not None:
+        also = (*state.linked.get(happening.kind, ()), happening)
+        return replace(state, linked=with_item(state.linked, happening.kind, also), last_at=happening.at)
     state = HANDLERS[happening.kind](state, happening, happening.body)
     before = state.by_kind.get(happening.kind)
     kept = Grown((happening,)) if before is None else before.followed_by((happening,))

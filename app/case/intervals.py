@@ -5,7 +5,7 @@ Only intervals with both ends are given. Seconds are whole where they are whole;
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from itertools import pairwise
 from typing import Any
@@ -70,11 +70,11 @@ def intervals(state: State, t0: datetime | None = None) -> dict[str, Any]:
     due = clear_due(state)
     found["I17"] = None if due is None or start is None else seconds_between(start, due)
     opening, total = _pairs(state, "door.open", ("door.shut",), key=_door)
-    found["I21"] = {"openings": opening, "open": total}
-    if any(state.all(kind) for kind in ("circuit.off", "circuit.on")):
-        found["I22"] = _pairs(state, "circuit.off", ("circuit.on",))[1]
-    if state.all("vent.hold"):
-        found["I23"] = _pairs(state, "vent.hold", ("vent.first", "vent.resume"))[1]
+    found["I21"] = {"openings": opening, "open": total or 0}
+    found |= _known(
+        I22=_pairs(state, "circuit.off", ("circuit.on",))[1],
+        I23=_pairs(state, "vent.hold", ("vent.first", "vent.resume"))[1],
+    )
     empty = {"I02", "I04", "I14", "I15", "I16"}
     return {
         code: value
@@ -100,9 +100,7 @@ def _known(**values: Any) -> dict[str, Any]:
 def _airway(state: State) -> dict[str, Any]:
     induced, placed, opened = induction(state), tube(state), state.first("tr.open")
     preox = None if induced is None else [h for h in state.all("preox.start") if h.at <= induced.at]
-    cuff = None if placed is None else first_at_or_else_last(state.all("cuff.up"), placed.at)
-    breath = None if placed is None else first_at_or_else_last(state.all("vent.first"), placed.at)
-    proof = None if placed is None else first_at_or_else_last(state.all("co2.yes"), placed.at)
+    cuff, breath, proof = (_of_the_airway(state.all(kind), placed) for kind in ("cuff.up", "vent.first", "co2.yes"))
     found = _known(
         I01=_between(state.opened_at, state.first("room.in")),
         I03=_between(preox[-1], induced) if preox else None,
@@ -114,12 +112,36 @@ def _airway(state: State) -> dict[str, Any]:
         I10=_between(opened or induced, cuff),
     )
     found["I04"] = {f"n{a.n}": _between(a.started, a.ended) for a in state.attempts if a.ended is not None}
-    first = next((attempt for attempt in state.attempts if attempt.n == 1), None)
-    found["I13"] = None if first is None or first.result is None else first.result == "tube"
+    found["I13"] = _first_succeeded(state)
     step = airway_step(state)
     if step is not None:
         found |= _saturation(state, step)
     return found
+
+
+def _of_the_airway(found: Sequence[Happening], placed: Happening | None) -> Happening | None:
+    """The one that belongs to the tube; with no tube recorded (a supraglottic airway, a tap left out) the first."""
+    if placed is None:
+        return found[0] if found else None
+    return first_at_or_else_last(found, placed.at)
+
+
+def _first_succeeded(state: State) -> bool | None:
+    """Whether the first attempt put the tube in; None without one, and while nothing says how it went.
+
+    Where its end was not tapped, a tube that passed before anything else was tried, or a next attempt, says it.
+    """
+    place = next((place for place, attempt in enumerate(state.attempts) if attempt.n == 1), None)
+    if place is None:
+        return None
+    first, after = state.attempts[place], state.attempts[place + 1 :]
+    if first.result is not None:
+        return first.result.casefold() == "tube"
+    until = min((at for at in (first.ended, *(attempt.started for attempt in after)) if at is not None), default=None)
+    passed = (h.at for h in state.all("tube.passed"))
+    if any(first.started <= at and (until is None or at <= until) for at in passed):
+        return True
+    return False if after else None
 
 
 def _saturation(state: State, step: Happening) -> dict[str, Any]:
@@ -169,7 +191,7 @@ def _passed_since(state: State, subject: str, begun: Happening, until: Happening
 
 def _after(state: State) -> dict[str, Any]:
     turned, begun = state.last("room.turned"), state.first("debrief.start")
-    clean, taken = state.last("doff.done"), state.first("handover.start")
+    clean = state.last("doff.done")
     gone = [h.at for h in (state.last("patient.out"),) if h is not None]
     team = [person for person in state.people.values() if person.visit in INSIDE_KINDS]
     gone += [stay.left for person in team for stay in person.stays[-1:] if stay.left is not None]
@@ -178,8 +200,20 @@ def _after(state: State) -> dict[str, Any]:
         I18=_between(empty, turned),
         I19=_between(clean, begun),
         I20=_between(begun, state.last("debrief.done")),
-        I26=_between(taken, state.last("handover.done")),
+        I26=_last_length(state, "handover.start", "handover.done"),
     )
+
+
+def _last_length(state: State, start: str, end: str) -> int | float | None:
+    """Seconds that the last of several of a kind took, from its first beginning to its last end."""
+    begun: datetime | None = None
+    length, over = None, True
+    for h in sorted((*state.all(start), *state.all(end)), key=lambda h: h.order):
+        if h.kind == end:
+            length, over = length if begun is None else _between(begun, h), True
+        elif over:
+            begun, over = h.at, False
+    return length
 
 
 def _transport(state: State) -> dict[str, Any]:
@@ -200,18 +234,18 @@ def _transport(state: State) -> dict[str, Any]:
 
 def _pairs(
     state: State, start: str, ends: tuple[str, ...], key: Callable[[Happening], Any] = lambda h: None
-) -> tuple[int, int | float]:
-    """How often something began, and the seconds from each beginning to its end, added up. One still on adds none."""
+) -> tuple[int, int | float | None]:
+    """How often something began, and the seconds from each beginning to its end, added up; None when none has ended."""
     since: dict[Any, datetime] = {}
-    count, total = 0, 0.0
+    count, lasted = 0, []
     for h in sorted((h for kind in (start, *ends) for h in state.all(kind)), key=lambda h: h.order):
         name = key(h)
         if h.kind == start:
             count += name not in since
             since.setdefault(name, h.at)
         elif name in since:
-            total += seconds_between(since.pop(name), h.at)
-    return count, _whole(total)
+            lasted.append(seconds_between(since.pop(name), h.at))
+    return count, _whole(sum(lasted)) if lasted else None
 
 
 def _whole(value: float) -> int | float:

@@ -75,6 +75,7 @@ class State:
     doors    door name to since when it is open
     places   place to item to quantity
     acks     (rule, subject) to when it was last acknowledged
+    linked   by kind, what another station had recorded already and so changed nothing (`both_sides`)
     """
 
     case: str
@@ -97,6 +98,7 @@ class State:
     exposures: tuple[str, ...] = ()
     link_lost: Mapping[str, datetime] = EMPTY
     acks: Mapping[tuple[str, str | None], datetime] = EMPTY
+    linked: Mapping[str, tuple[Happening, ...]] = EMPTY
     aborted_at: datetime | None = None
     closed_at: datetime | None = None
     signed_at: datetime | None = None

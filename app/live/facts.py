@@ -31,7 +31,7 @@ Asked = Callable[[str], str | None]
 """Case -> what immunity it asks for (`no` when it asks for none); None while it is not opened."""
 AROUND = timedelta(hours=24)
 """How far before and after its call a case knows when shifts change."""
-_PERSON_FIELDS = ("p", "op", "checker", "subject", "lead", "owner", "from", "to", "by")
+_PERSON_FIELDS = frozenset({"p", "op", "checker", "subject", "lead", "owner", "from", "to", "by"})
 
 
 class Registers:
@@ -78,8 +78,8 @@ class Registers:
         if tap.kind == "case.open":
             asked = tap.body.get("immune_needed")
             self._asked[tap.case] = "no" if asked is None else str(asked)
-        named = {value for field in _PERSON_FIELDS if isinstance(value := tap.body.get(field), str)}
-        if tap.kind == "role.assign":
+        named = {value for name, value in tap.body.items() if name in _PERSON_FIELDS and isinstance(value, str)}
+        if tap.kind in ("role.assign", "tap.fix"):  # a correction may give a role, or a part in a tap, to somebody else
             named |= {value for value in tap.body.values() if isinstance(value, str)}
         facts: dict[str, Any] = {}
         # Who wrote it is no member of the crew: the fold's people stay as they are.

@@ -15,6 +15,7 @@ from datetime import datetime, timedelta
 from app.base.moments import whole_second
 from app.case.fold import apply
 from app.case.happening import Happening
+from app.case.rules import record
 from app.case.rules.catalogue import WORDS
 from app.case.rules.families import RULES_BY_KIND
 from app.case.rules.notice import Finding, Holds, Identity, Notice, Settings, Sight, Watch
@@ -109,10 +110,16 @@ def step(engine: Engine, h: Happening, settings_of: SettingsOf, after: State | N
     engine = Engine(after, engine.pending, engine.made, engine.raised, engine.unsolved)
     settings = settings_of(after)
     sight = Sight(after.case, before, after, h, settings)
-    for rule in RULES_BY_KIND.get(h.kind, ()):
+    for rule in (record.order,) if _linked(after, h) else RULES_BY_KIND.get(h.kind, ()):
         for found in rule(sight):
             engine = _keep(engine, found) if isinstance(found, Watch) else _raise(engine, found, sight.second, settings)
     return _resolve(engine, h)
+
+
+def _linked(after: State, h: Happening) -> bool:
+    """Whether another station had recorded the same moment already: only that it did is remarked on."""
+    also = after.linked.get(h.kind)
+    return also is not None and also[-1].id == h.id
 
 
 def _keep(engine: Engine, watch: Watch) -> Engine:

@@ -25,6 +25,11 @@ def _request(sight: Sight, field: str) -> Request | None:
     return sight.after.requests[q]
 
 
+def _thing(request: Request) -> str:
+    """What was asked for; the request's own name where only its answers have arrived."""
+    return request.item or request.q
+
+
 def not_acknowledged(sight: Sight) -> Found:
     """R43: nobody outside has said that they have it. What is on its way or met by voice waits no more."""
     request = _request(sight, "asked")
@@ -37,7 +42,7 @@ def not_acknowledged(sight: Sight) -> Found:
         return unanswered(state) and on_its_way(state)
 
     for situation in situations:
-        found = sight.find("R43", situation, request.q, over=lambda s: not waits(s), q=request.q, item=request.item)
+        found = sight.find("R43", situation, request.q, over=lambda s: not waits(s), q=request.q, item=_thing(request))
         yield sight.watch(sight.limit("R43", f"{situation}_s"), found, waits)
 
 
@@ -47,7 +52,7 @@ def not_handed_in(sight: Sight) -> Found:
     if request is None:
         return
     waits = _waits(request.q, "handed_in")
-    found = sight.find("R44", "handing_in", request.q, over=lambda s: not waits(s), q=request.q, item=request.item)
+    found = sight.find("R44", "handing_in", request.q, over=lambda s: not waits(s), q=request.q, item=_thing(request))
     yield sight.watch(sight.limit("R44", f"{request.urgency}_s"), found, waits)
 
 
@@ -57,7 +62,7 @@ def not_received(sight: Sight) -> Found:
     if request is None:
         return
     waits = _waits(request.q, "received")
-    found = sight.find("R44", "receiving", request.q, over=lambda s: not waits(s), q=request.q, item=request.item)
+    found = sight.find("R44", "receiving", request.q, over=lambda s: not waits(s), q=request.q, item=_thing(request))
     yield sight.watch(sight.limit("R44", "receiving_s"), found, waits)
 
 

@@ -48,3 +48,12 @@ def test_a_procedure_that_no_protocol_covers_pins_nothing(registers: Registers) 
 def test_no_other_entry_carries_a_protocol(registers: Registers) -> None:
     tap = Tap("e2", "c1", "vitals", {"spo2": 97}, "desk", 2, "2026-11-03T14:10:00.000Z")
     assert registers.facts(tap) == {}
+
+
+@pytest.mark.parametrize("body", [{"set_p": "P6"}, {"set_AO": "P6"}, {"set_checker": "P6"}])
+def test_a_correction_that_names_somebody_new_carries_what_the_registers_say_of_them(
+    registers: Registers, body: dict[str, Any]
+) -> None:
+    registers.people = {"P6": {"id": "P6", "name": "Ada"}}
+    tap = Tap("e3", "c1", "tap.fix", {"ref": "e2", **body}, "desk", 3, "2026-11-03T14:11:00.000Z")
+    assert registers.facts(tap)["people"]["P6"]["name"] == "Ada"

@@ -59,6 +59,13 @@ def test_an_interval_needs_both_ends(code: str, start: str, end: str, seconds: i
     assert of(code, start) == of(code, end) == "absent"
 
 
+def test_of_two_handovers_the_last_that_ended_is_measured() -> None:
+    first = ("20:00 handover.start to=P6", "22:30 handover.done")
+    assert of("I26", *first, "50:00 handover.start to=ICU", "50:05 handover.start to=ICU", "53:10 handover.done") == 190
+    assert of("I26", *first, "22:40 handover.done") == 160
+    assert of("I26", *first, "50:00 handover.start to=ICU") == 150
+
+
 def test_preoxygenation_counts_from_its_last_beginning_before_induction() -> None:
     assert of("I03", "02:00 preox.start", "03:00 preox.start", INDUCED, "06:10 preox.start") == 180
 
@@ -83,6 +90,12 @@ def test_what_came_before_the_tube_does_not_count_when_it_came_again_after_it() 
     early = ("05:00 cuff.up", "05:10 vent.first", "05:20 co2.yes")  # a supraglottic airway, say
     lines = (INDUCED, *early, TUBE, CUFF, BREATH, PROOF)
     assert [of(code, *lines) for code in ("I06", "I07", "I08", "I09")] == [10, 10, 20, 130]
+
+
+def test_without_a_tube_recorded_what_has_both_ends_is_still_measured() -> None:
+    lines = (INDUCED, CUFF, BREATH, PROOF, "09:00 cuff.up", "09:10 vent.first", "09:20 co2.yes")
+    assert [of(code, *lines) for code in ("I07", "I08", "I09", "I10")] == [10, 20, 130, 100]
+    assert of("I05", *lines) == of("I06", *lines) == "absent"
 
 
 def test_a_cuff_that_went_up_before_the_tube_gives_a_negative_time() -> None:
@@ -133,6 +146,10 @@ def test_without_an_airway_step_there_is_no_lowest_saturation() -> None:
         (("05:00 scope.start n=1", "05:40 scope.end n=1; result=no view"), False),
         (("05:00 scope.start n=1", "05:40 scope.end n=1; result=no view", "06:00 scope.start n=2",
           "06:30 scope.end n=2; result=tube"), False),
+        (("05:00 scope.start n=1", "05:30 tube.passed"), True),
+        (("05:00 scope.start n=1", "05:30 tube.passed", "05:40 scope.end n=1"), True),
+        (("05:00 scope.start n=1", "06:00 scope.start n=2", "06:30 tube.passed"), False),
+        (("05:00 scope.start n=1", "05:40 scope.end n=1"), None),
     ],
 )  # fmt: skip
 def test_the_first_attempt_succeeded_did_not_or_is_unknown(lines: tuple[str, ...], expected: bool | None) -> None:
@@ -223,11 +240,13 @@ def test_the_open_circuit_adds_up() -> None:
     lines = ("10:00 circuit.off", "10:06 circuit.on", "20:00 circuit.off", "20:03 circuit.off", "20:09 circuit.on")
     assert of("I22", *lines) == 15
     assert of("I22", INDUCED) == "absent"
+    assert of("I22", *lines, "30:00 circuit.off") == 15
+    assert of("I22", "10:00 circuit.off") == of("I22", "10:00 circuit.on") == "absent"
 
 
 def test_held_ventilation_ends_with_a_first_breath_or_when_it_goes_on() -> None:
     assert of("I23", "10:00 vent.hold", "11:10 vent.first", "20:00 vent.hold", "20:20 vent.resume") == 90
-    assert of("I23", "11:10 vent.first") == "absent"
+    assert of("I23", "11:10 vent.first") == of("I23", "10:00 vent.hold") == "absent"
 
 
 def test_oxygen_for_the_journey_is_flow_times_minutes_beside_what_was_last_checked_before_leaving() -> None:
@@ -240,6 +259,7 @@ def test_oxygen_for_the_journey_is_flow_times_minutes_beside_what_was_last_check
         "20:00 o2.check litres=300",
     )
     assert of("I25", *lines) == {"need_l": 250, "minutes": 25, "flow_l_min": 10, "carried_l": 680}
+    assert of("I25", *lines[:3], "09:00 o2.check flow=felt", "10:00 tx.depart")["carried_l"] is None
     assert of("I25", call)["carried_l"] is None
     assert of("I25", "00:00 case.open tx_min=25") == of("I25", "00:00 case.open o2_lpm=10") == "absent"
 

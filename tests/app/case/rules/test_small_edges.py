@@ -186,3 +186,27 @@ def test_oxygen_on_the_way_is_judged_neither_before_leaving_nor_from_what_says_n
     assert judge_case(short + left + felt, start="dressed", extra=TRANSPORT).of("R52") == []
     said = judge_case(short + left + felt + "13:00 | DOC | tx.waypoint | togo=5", start="dressed", extra=TRANSPORT)
     assert said.of("R52") == ["13:00 R52 C"]
+
+
+def test_somebody_whom_only_a_correction_names_is_known_by_the_registers_then_too(judge_case):
+    judged = judge_case(
+        "02:00 | DOC | room.in | p=P1\n02:05 | DOC | room.in | id=x; p=P2\n02:30 | DOC | tap.fix | ref=x; set_p=P7",
+        start="dressed",
+        staff="staff | P7 | job=nurse; resp=tight:K2; fit=M1:2026-05-01; drill=2026-05-01; immune=yes\n",
+    )
+    assert [said for said in judged.final if said.endswith("P7")] == [
+        "02:05 R05 C P7",
+        "02:05 R14 C P7",
+        "02:05 R17 C P7",
+        "02:05 R18 C P7",
+    ]
+
+
+def test_an_answer_that_came_before_its_question_is_named_by_the_request(judge_case):
+    judged = judge_case(
+        "10:00 | DR | req.in | q=q1\n10:00 | DOC | req.new | q=q1; item=tape; recv=12:00\n"
+        "10:10 | DOC | req.got | q=q1; recv=12:00\n12:10 | DOC | note | text=x",
+        start="intubated",
+    )
+    ((notice, params),) = judged.raised
+    assert (notice.rule, params) == ("R44", {"q": "q1", "item": "q1"})
