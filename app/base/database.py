@@ -63,6 +63,12 @@ class UTCDateTime(TypeDecorator[datetime]):
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
 
 
+def stored_moment(moment: datetime, dialect: Dialect) -> Any:
+    """A moment as a statement of the driver's own carries it to a column of that type."""
+    stored = UTCDateTime().dialect_impl(dialect).bind_processor(dialect)
+    return moment if stored is None else stored(moment)
+
+
 class NoDatabase(DoorsideError):
     """The database cannot be reached or opened. Carries no password: only what kind of database and what to do."""
 

@@ -57,7 +57,7 @@ def moment_text(moment: datetime) -> str:
     >>> moment_text(datetime(2026, 11, 3, 14, 10, tzinfo=UTC))
     '2026-11-03T14:10:00.000000Z'
     """
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")[:-6] + "Z"
 
 
 def whole_second(moment: datetime) -> datetime:

@@ -31,7 +31,7 @@ class Grown(Sequence[T]):
         shared = kept > 0 and kept == len(self._items)
         items = self._items if shared else self._items[:kept]
         items.extend(new)
-        grown = Grown[T].__new__(Grown)
+        grown: Grown[T] = Grown.__new__(Grown)  # not by `Grown[T]`: that alone takes as long as the rest
         grown._items, grown._length, grown._seen = items, len(items), self._seen if shared else {}
         return grown
 
@@ -60,7 +60,10 @@ class Grown(Sequence[T]):
     def __getitem__(self, place: slice) -> tuple[T, ...]: ...
     def __getitem__(self, place: int | slice) -> T | tuple[T, ...]:
         if isinstance(place, slice):
-            return tuple(self._items[at] for at in range(*place.indices(self._length)))
+            start, stop, step = place.indices(self._length)
+            return tuple(
+                self._items[start:stop] if step == 1 else map(self._items.__getitem__, range(start, stop, step))
+            )
         if not -self._length <= place < self._length:
             raise IndexError("beyond the end of the sequence")
         return self._items[place + self._length if place < 0 else place]

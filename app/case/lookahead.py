@@ -46,7 +46,7 @@ def likely_next(state: State, protocol: Protocol | None = None) -> tuple[Offer, 
     protocol = protocol or _built_in(state)
     if protocol is None:
         return ()
-    known = [(h, ahead) for h in _newest_of_each_kind(state) if (ahead := _after(protocol, h)) is not None]
+    known = [(h, ahead) for h in _newest_of_each_kind(state, protocol) if (ahead := _after(protocol, h)) is not None]
     if not known:
         return ()
     h, ahead = max(known, key=lambda pair: pair[0].order)
@@ -61,9 +61,10 @@ def _built_in(state: State) -> Protocol | None:
         return None
 
 
-def _newest_of_each_kind(state: State) -> tuple[Happening, ...]:
+def _newest_of_each_kind(state: State, protocol: Protocol) -> tuple[Happening, ...]:
     """Only the newest of a kind counts: an attempt that ends with a tube takes back what a failed one made likely."""
-    return tuple(happenings[-1] for happenings in state.by_kind.values())
+    kinds = dict.fromkeys(ahead.when.kind for ahead in protocol.look_ahead)
+    return tuple(h for kind in kinds if (h := state.last(kind)) is not None)
 
 
 def _after(protocol: Protocol, h: Happening) -> LookAhead | None:

@@ -21,9 +21,10 @@ from app.people.sign_in.store import has_administrator
 STOP_S = 2
 """An open stream is ended by the hub; a connection that hangs all the same is cut after this many seconds."""
 
-LOOKED_THROUGH = 10_000
+LOOKED_THROUGH = (10_000, 10, 1000)
 """So many new objects are made before unused ones among them are looked for. By Python's own 700 that took as long as
-the fold of a tap, and now and then kept every tap waiting for 40 ms."""
+the fold of a tap. All that were ever made are looked through a hundred times more seldom than Python does: they are
+cases, which stay, and every tap waits meanwhile for a tenth of a second."""
 
 UNHEARD_S = 12
 """What was sent and not confirmed by the other end for so long ends the connection. The beat comes every 5 s, so a
@@ -121,7 +122,7 @@ class Announcing(uvicorn.Server):
         if self.started:
             self._watch_certificate()
             gc.freeze()  # what a start has made stays: it need not be looked through again and again
-            gc.set_threshold(LOOKED_THROUGH)  # nor what taps have made, every few taps: most of it stays as well
+            gc.set_threshold(*LOOKED_THROUGH)  # nor what taps have made, every few taps: most of it stays as well
             print(f"Doorside is at {self._address}", flush=True)
             self._say_set_up()
             print("Stop it with Ctrl+C.", file=sys.stderr, flush=True)

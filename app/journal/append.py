@@ -13,16 +13,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from operator import itemgetter
-from typing import Any, Literal
+from typing import Literal
 
-from sqlalchemy import Connection, Engine, RootTransaction, bindparam, text
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy import Engine
 
-from app.base.database import IMMEDIATE, UTCDateTime
+from app.base.database import stored_moment
 from app.base.errors import Conflict, DoorsideError, NotValid, Unknown
 from app.base.time import utc_now
 from app.journal.chain import FIRST
 from app.journal.entry import Entry
+from app.journal.kept import Kept
 from app.journal.keys import ServerKey
 from app.journal.rows import COLUMNS, Columns, Prepared, placed, same_sent, storable, to_columns, to_entry
 
@@ -67,11 +67,11 @@ _HEADS = "SELECT case_id, seq, hash, ended FROM journal_head WHERE case_id IN ({
 _FIND = f"SELECT {', '.join(COLUMNS)} FROM journal_entry WHERE id IN ({{marks}})"
 _INSERT = f"INSERT INTO journal_entry ({', '.join(COLUMNS)}) VALUES ({{marks}})"
 _MOVE = "UPDATE journal_head SET seq = {mark}, hash = {mark}, signature = {mark}, ended = {mark} WHERE case_id = {mark}"
-CREATE = text(
+_CREATE = (
     "INSERT INTO journal_head (case_id, seq, hash, signature, created_at, ref, room_id, ended)"
-    " VALUES (:case, 0, :hash, :signature, :now, :ref, :room, false) ON CONFLICT (case_id) DO NOTHING"
-).bindparams(bindparam("now", type_=UTCDateTime()))
-NOTIFY = text("SELECT pg_notify(:channel, :payload)")
+    " VALUES ({mark}, 0, {mark}, {mark}, {mark}, {mark}, {mark}, false) ON CONFLICT (case_id) DO NOTHING"
+)
+_NOTIFY = "SELECT pg_notify(%s, %s)"
 FIND_AT_ONCE = 500
 _in_order = itemgetter(*COLUMNS)
 
@@ -83,88 +83,72 @@ class Steps:
     """
 
     def __init__(self, engine: Engine, key: ServerKey) -> None:
-        self._engine, self._key = engine, key
+        self._kept, self._key, self._dialect = Kept(engine), key, engine.dialect
         self._postgresql = engine.dialect.name == "postgresql"
         self._mark = "%s" if self._postgresql else "?"
         self._heads = _HEADS + (" FOR UPDATE" if self._postgresql else "")
         self._insert = _INSERT.format(marks=self._marks(len(COLUMNS)))
-        self._move = _MOVE.format(mark=self._mark)
+        self._move, self._create = _MOVE.format(mark=self._mark), _CREATE.format(mark=self._mark)
 
     def _marks(self, count: int) -> str:
         return ", ".join([self._mark] * count)
 
-    def _run(self, connection: Connection, statement: str, values: Sequence[Any], *, many: bool = False) -> Any:
-        """A cursor that has run a statement, once or for many values. Raises the driver's errors as SQLAlchemy does."""
-        driver, dialect = connection.connection, self._engine.dialect
-        cursor = driver.cursor()
-        try:
-            (cursor.executemany if many else cursor.execute)(statement, values)
-        except dialect.loaded_dbapi.Error as error:
-            if dialect.is_disconnect(error, driver, cursor):
-                connection.invalidate(error)
-            raise DBAPIError.instance(
-                statement, None, error, dialect.loaded_dbapi.Error, hide_parameters=True, dialect=dialect
-            ) from error
-        return cursor
+    def connect(self) -> Kept:
+        """A connection for one transaction. Leaving it rolls back what is open."""
+        return self._kept.connect()
 
-    def connect(self) -> Connection:
-        """A connection whose transaction takes SQLite's write lock at once. Closing it rolls back what is open."""
-        return self._engine.connect().execution_options(**{IMMEDIATE: True})
+    def begin(self, connection: Kept) -> None:
+        """Takes SQLite's write lock at once."""
+        connection.begin()
 
-    def begin(self, connection: Connection) -> RootTransaction:
-        return connection.begin()
+    def close(self) -> None:
+        """Lets go of the connection that is kept."""
+        self._kept.let_go()
 
-    def read_heads(self, connection: Connection, cases: Sequence[str]) -> dict[str, Head]:
+    def read_heads(self, connection: Kept, cases: Sequence[str]) -> dict[str, Head]:
         """The heads of these cases. On PostgreSQL they are locked in order of id: whoever comes second waits."""
         query = self._heads.format(marks=self._marks(len(cases)))
-        found = self._run(connection, query, sorted(cases)).fetchall()
+        found = connection.run(query, sorted(cases)).fetchall()
         return {case: Head(seq, hash_, bool(ended)) for case, seq, hash_, ended in found}
 
-    def find(self, connection: Connection, ids: Sequence[str]) -> dict[str, Columns]:
+    def find(self, connection: Kept, ids: Sequence[str]) -> dict[str, Columns]:
         """Rows that are stored already under these ids."""
         found: dict[str, Columns] = {}
         for start in range(0, len(ids), FIND_AT_ONCE):
             some = tuple(ids[start : start + FIND_AT_ONCE])
-            rows = self._run(connection, _FIND.format(marks=self._marks(len(some))), some).fetchall()
+            rows = connection.run(_FIND.format(marks=self._marks(len(some))), some).fetchall()
             found.update((row[0], dict(zip(COLUMNS, row, strict=True))) for row in rows)
         return found
 
-    def insert(self, connection: Connection, rows: Sequence[Columns]) -> None:
-        self._run(connection, self._insert, [_in_order(row) for row in rows], many=True)
+    def insert(self, connection: Kept, rows: Sequence[Columns]) -> None:
+        connection.run(self._insert, [_in_order(row) for row in rows], many=True)
 
     def sign(self, heads: Sequence[tuple[str, int, str]]) -> list[str]:
         return self._key.sign_heads(heads)
 
-    def update_heads(self, connection: Connection, heads: Mapping[str, Head]) -> None:
+    def update_heads(self, connection: Kept, heads: Mapping[str, Head]) -> None:
         """Moves the heads on, signed."""
         signatures = self.sign([(case, head.seq, head.hash) for case, head in heads.items()])
         moved = [
             (head.seq, head.hash, signature, head.ended, case)
             for (case, head), signature in zip(heads.items(), signatures, strict=True)
         ]
-        self._run(connection, self._move, moved, many=True)
+        connection.run(self._move, moved, many=True)
 
-    def notify(self, connection: Connection, heads: Mapping[str, Head]) -> None:
+    def notify(self, connection: Kept, heads: Mapping[str, Head]) -> None:
         """Tells other server processes, when and only when the transaction commits."""
         if self._postgresql:
             for case, head in heads.items():
-                connection.execute(NOTIFY, {"channel": CHANNEL, "payload": f"{case} {head.seq}"})
+                connection.run(_NOTIFY, (CHANNEL, f"{case} {head.seq}"))
 
-    def create(self, connection: Connection, new: NewCase) -> bool:
+    def create(self, connection: Kept, new: NewCase) -> bool:
         """Makes a case; False when it is there already."""
         (signature,) = self.sign([(new.case, 0, FIRST)])
-        values = {
-            "case": new.case,
-            "hash": FIRST,
-            "signature": signature,
-            "now": utc_now(),
-            "ref": new.ref,
-            "room": new.room_id,
-        }
-        return connection.execute(CREATE, values).rowcount == 1
+        values = (new.case, FIRST, signature, stored_moment(utc_now(), self._dialect), new.ref, new.room_id)
+        return bool(connection.run(self._create, values).rowcount == 1)
 
-    def commit(self, transaction: RootTransaction) -> None:
-        transaction.commit()
+    def commit(self, connection: Kept) -> None:
+        connection.commit()
 
 
 def append(steps: Steps, prepared: Sequence[Prepared]) -> list[Outcome]:
@@ -182,7 +166,7 @@ def append(steps: Steps, prepared: Sequence[Prepared]) -> list[Outcome]:
             outcomes[place] = Outcome(one.tap.id, "refused", error=error)
     if sound:
         with steps.connect() as connection:
-            transaction = steps.begin(connection)
+            steps.begin(connection)
             heads = steps.read_heads(connection, list({columns["case_id"] for _, columns in sound}))
             known = steps.find(connection, [columns["id"] for _, columns in sound])
             rows, moved = [], {}
@@ -195,7 +179,7 @@ def append(steps: Steps, prepared: Sequence[Prepared]) -> list[Outcome]:
                 steps.insert(connection, rows)
                 steps.update_heads(connection, moved)
                 steps.notify(connection, moved)
-            steps.commit(transaction)
+            steps.commit(connection)
     return [outcome for outcome in outcomes if outcome is not None]
 
 
@@ -238,7 +222,7 @@ def create_case(steps: Steps, new: NewCase) -> Status:
     if not new.case or not storable(new.case) or not storable(new.ref or "") or not storable(new.room_id or ""):
         raise NotValid("The id or the name of a case cannot be stored.", holds="No case was made.")
     with steps.connect() as connection:
-        transaction = steps.begin(connection)
+        steps.begin(connection)
         made = steps.create(connection, new)
-        steps.commit(transaction)
+        steps.commit(connection)
     return "stored" if made else "already"

@@ -125,6 +125,7 @@ class Writer:
             for job in jobs:
                 if not job.future.done():
                     job.future.set_exception(busy("The server could not store this."))
+        self.steps.close()
 
     def _take(self) -> list[_Job]:
         """What has gathered, up to BATCH_MAX entries; waits for the first. Empty once stopped and drained."""

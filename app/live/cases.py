@@ -25,12 +25,13 @@ KEPT_ENDED = 200
 
 @dataclass(slots=True)
 class LiveCase:
-    """A case in memory. `revision` rises with every change that a page may show."""
+    """A case in memory. `revision` rises with every change that a page may show, `touched` with those but entries."""
 
     record: Record
     revision: int = 0
     ended: bool = False
     last_seq: int = field(default=0)
+    touched: int = 0
 
     @property
     def state(self) -> State:
@@ -166,5 +167,6 @@ class Cases:
         touched = [case for case in cases if case in self._live]
         for case in touched:
             self._live[case].revision += 1
+            self._live[case].touched += 1
         if self._changed is not None and touched:
             self._changed(touched)

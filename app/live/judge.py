@@ -88,7 +88,8 @@ class Judge:
         now: Kept = (self._day.cases.get(case), judgement.cases.get(case), judgement.together)
         kept, lives = self._lives.get(case, (None, ()))
         if kept is None or any(was is not of for was, of in zip(kept, now, strict=True)):
-            lives = self._day.lives_of(case)
+            found = self._day.lives_of(case)
+            lives = lives if found == lives else found  # what is the same is the same object: panels go by that
             self._lives[case] = (now, lives)
         return lives
 

@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 
 from app.base.errors import Unknown
 from app.base.kinds import ROLES
+from app.base.messages import N_
 from app.case.happening import Happening
 from app.case.life import life, phase
 from app.case.rules.day import Life
@@ -22,7 +23,7 @@ from app.protocol.values import Phase, Protocol
 
 @dataclass(frozen=True)
 class CaseNow:
-    """One case at one revision."""
+    """One case at one revision. touched: how often something that it shows has changed without an entry."""
 
     id: str
     state: State
@@ -30,15 +31,17 @@ class CaseNow:
     revision: int
     notices: tuple[Life, ...] = ()
     entries: Sequence[Entry] = ()
+    touched: int = 0
 
     @classmethod
     def of(cls, case: str, live: LiveCase, notices: tuple[Life, ...] = ()) -> CaseNow:
-        return cls(case, live.state, live.record.history, live.revision, notices, live.record.entries)
+        record = live.record
+        return cls(case, live.state, record.history, live.revision, notices, record.entries, live.touched)
 
     @property
     def room(self) -> str:
         """The room's name, always the first word on pages that show several."""
-        return self.state.room.name or self.state.setup.ref or "Room not said"
+        return self.state.room.name or self.state.setup.ref or N_("Room not said")
 
     @cached_property
     def life(self) -> Stage:

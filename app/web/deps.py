@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import cast
 
@@ -28,10 +29,18 @@ PROOF_KEPT_S = 5.0
 BROWSER_KEPT_S = 1.0
 """How long it is remembered which stations a browser is: it says so with every tap."""
 
-_STATIONS = "doorside.stations"
-_KNOWN = "doorside.known"
+_BROWSER = "doorside.browser"
 _PERSON = "doorside.person"
 _HELD = "doorside.permission"
+
+
+@dataclass(slots=True)
+class Browser:
+    """The stations, by id, that all cookies of a browser prove; known: those that it was, too, once that was asked."""
+
+    at: float
+    stations: Mapping[str, Station]
+    known: Mapping[str, Station] | None = None
 
 
 class Proofs:
@@ -39,23 +48,24 @@ class Proofs:
 
     def __init__(self) -> None:
         self._known: dict[tuple[str, str], tuple[float, Station]] = {}
-        self._browsers: dict[str, tuple[float, Mapping[str, Station]]] = {}
+        self._browsers: dict[str, Browser] = {}
 
     def forget(self) -> None:
         """A station was paired or revoked here: everything is asked anew."""
         self._known.clear()
         self._browsers.clear()
 
-    def browser(self, cookies: str) -> Mapping[str, Station] | None:
-        """The stations, by id, that all cookies of a browser proved a moment ago; None when that must be found out."""
+    def browser(self, cookies: str) -> Browser | None:
+        """What all cookies of a browser proved a moment ago; None when that must be found out."""
         known = self._browsers.get(cookies)
-        return known[1] if known is not None and time.monotonic() - known[0] < BROWSER_KEPT_S else None
+        return known if known is not None and time.monotonic() - known.at < BROWSER_KEPT_S else None
 
-    def keep_browser(self, cookies: str, stations: Mapping[str, Station]) -> None:
+    def keep_browser(self, cookies: str, stations: Mapping[str, Station]) -> Browser:
         """Remembers what the cookies of a browser have just proved."""
         if len(self._browsers) > 500:
             self._browsers.clear()
-        self._browsers[cookies] = (time.monotonic(), stations)
+        found = self._browsers[cookies] = Browser(time.monotonic(), stations)
+        return found
 
     def station(self, live: Live, kind: str, cookie: str) -> Station:
         """The station that a cookie proves. Raises NotPermitted."""
@@ -98,15 +108,16 @@ def station_of(request: HTTPConnection, kind: str) -> Station:
 
 def stations_of(request: HTTPConnection) -> Mapping[str, Station]:
     """Every station that this browser is paired as, by id. Found out once a request."""
-    if (known := request.scope.get(_STATIONS)) is not None:
-        return cast(Mapping[str, Station], known)
+    return _browser(request).stations
+
+
+def _browser(request: HTTPConnection) -> Browser:
+    if (found := request.scope.get(_BROWSER)) is not None:
+        return cast(Browser, found)
     proofs, cookies = proofs_of(request), request.headers.get("cookie", "")
-    found = proofs.browser(cookies)
-    if found is None:
-        found = _proven(request)
-        proofs.keep_browser(cookies, found)
-    request.scope[_STATIONS] = found
-    return found
+    known = proofs.browser(cookies) or proofs.keep_browser(cookies, _proven(request))
+    request.scope[_BROWSER] = known
+    return known
 
 
 def _proven(request: HTTPConnection) -> Mapping[str, Station]:
@@ -123,9 +134,14 @@ def _proven(request: HTTPConnection) -> Mapping[str, Station]:
 
 def known_stations_of(request: HTTPConnection) -> Mapping[str, Station]:
     """Every station that this browser is or was paired as, also revoked ones, by id: what they send may be held."""
-    if (before := request.scope.get(_KNOWN)) is not None:
-        return cast(Mapping[str, Station], before)
-    request.scope[_KNOWN] = found = dict(stations_of(request))
+    browser = _browser(request)
+    if browser.known is None:
+        browser.known = _known(request, browser.stations)
+    return browser.known
+
+
+def _known(request: HTTPConnection, stations: Mapping[str, Station]) -> Mapping[str, Station]:
+    found = dict(stations)
     paired = {station.kind for station in found.values()}
     for kind in KINDS:
         if kind not in paired and (cookie := request.cookies.get(cookie_name(kind))):

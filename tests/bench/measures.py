@@ -23,7 +23,8 @@ POST, FLOOR_POST = "/api/entries", "/tap"
 
 @dataclass(frozen=True)
 class Scale:
-    """How much is measured. seconds: length of one load; taps_least: at slow rates it lasts until so many taps."""
+    """How much is measured. seconds: length of one load; taps_least: at slow rates it lasts until so many taps, and is
+    measured once."""
 
     subscribers: tuple[int, ...]
     rates: tuple[int, ...]
@@ -40,6 +41,9 @@ class Scale:
 
     def taps(self, rate: int) -> int:
         return max(self.taps_least, round(rate * self.seconds))
+
+    def runs_at(self, rate: int) -> int:
+        return self.runs if rate * self.seconds >= self.taps_least else 1
 
 
 def milliseconds(runs: Sequence[Sequence[int]]) -> Figures:
@@ -79,7 +83,7 @@ def tap_to_last(scale: Scale, ready: house.Department, folder: Path, said: Calla
         for rate in scale.rates:
             ours: dict[int, list[Loaded]] = {count: [] for count in scale.subscribers}
             least: dict[int, list[Loaded]] = {count: [] for count in scale.subscribers}
-            for run in range(scale.runs):
+            for run in range(scale.runs_at(rate)):
                 said(f"{cases} cases, {rate} taps/s, run {run + 1}")
                 department = house.copied(ready, folder / f"taps-{cases}-{rate}-{run}")
                 size = 1500

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from tests.bench.targets import targets
+
 
 def lines(found: dict[str, Any]) -> Iterator[str]:
     """The table, line by line. Times in milliseconds; × is how many times the floor of the same run."""
@@ -50,6 +52,9 @@ def lines(found: dict[str, Any]) -> Iterator[str]:
         f"board of {board['live_cases']} live cases: first byte {board['first_byte']['best']} ms, "
         f"{board['ratio_to_one']} times that of one, {board['ratio_to_a_case_page']} times a case's own page"
     )
+    yield ""
+    yield "targets (no push was missed on any number of streams: a run that misses one stops)"
+    yield from map(str, targets(found))
 
 
 def _pages(title: str, pages: dict[str, Any]) -> Iterator[str]:

@@ -15,6 +15,7 @@ from tests.bench import many
 from tests.bench.live import measure
 from tests.bench.measures import Scale
 from tests.bench.table import lines
+from tests.bench.targets import targets
 
 SMALL = Scale(
     subscribers=(2,), rates=(50,), cases=(2,), runs=1, seconds=0.1, taps_least=4,
@@ -72,3 +73,21 @@ def test_a_run_gives_every_figure_beside_its_floor(in_folder: None) -> None:
     assert all(number >= 0 for part in ("throughput", "many", "pages", "long") for number in numbers(found[part]))
     table = list(lines(found))
     assert len([line for line in table if line.startswith("2 stored cases")]) == 7
+    assert [line.split()[-1] for line in table[-len(found["targets"]) :]] == [
+        "met" if one["met"] else "MET" for one in found["targets"]
+    ], "each target beside its figure, at the end"
+
+
+def test_figures_are_held_against_their_targets() -> None:
+    one = {"cases": 1, "taps_per_s": 10, "last": {"ratio": {"median": 2.5, "p99": 4.01}}}
+    found = {
+        "tap_to_last": [one | {"subscribers": 200}, one | {"subscribers": 500}],
+        "long": [{"cases": 20, "seconds": 60, "growth": 1.02}],
+        "throughput": {"ratio_to_noop_fastapi": 0.499},
+        "many": {
+            "entries": 1_000_000, "ratio": {"inside": 1.2, "case": 1.21, "desk": 9.0},
+            "board": {"live_cases": 20, "ratio_to_a_case_page": 3.0},
+        },
+    }  # fmt: skip
+    assert [target.met for target in targets(found)] == [True, False, True, False, True, False, False]
+    assert [str(target).endswith("NOT MET") for target in targets(found)] == [not one.met for one in targets(found)]

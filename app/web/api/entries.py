@@ -73,7 +73,15 @@ class _Answers:
     def response(self) -> Response:
         some_held = any(result["status"] == "held" for result in self._results)
         status = self._refused.status if self._refused else 202 if some_held else 200
-        return Response(to_json({"results": self._results}), status, media_type="application/json")
+        return _Results(to_json({"results": self._results}), status)
+
+
+class _Results(Response):
+    """An answer whose head is known: the general way to make one takes as long as checking a tap."""
+
+    def __init__(self, body: bytes, status: int) -> None:
+        self.body, self.status_code, self.background = body, status, None
+        self.raw_headers = [(b"content-length", b"%d" % len(body)), (b"content-type", b"application/json")]
 
 
 async def post(request: Request) -> Response:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
-from sqlalchemy import Engine, text
+from sqlalchemy import Engine, event
 
 from app.base.errors import Busy, NotValid
 from app.base.ids import new_id
@@ -92,6 +92,33 @@ def test_lists_that_gathered_are_stored_in_one_transaction(
     assert len(commits) == len(cases) + 1
 
 
+def test_the_writer_keeps_its_connection_until_something_goes_wrong_in_it(
+    engine: Engine, key: ServerKey, new_tap: NewTap, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    taken: list[Any] = []
+    event.listen(engine, "checkout", lambda *_: taken.append(1))
+    writer, case = Writer(engine, key), new_id()
+    writer.start()
+    writer.create_case(case).result(PATIENCE_S)
+    for _ in range(3):
+        writer.submit([Prepared(new_tap(case), {}, AT)]).result(PATIENCE_S)
+    assert len(taken) == 1
+    insert, failed = writer.steps.insert, []
+
+    def fail_once(connection: Any, rows: Any) -> None:
+        insert(connection, rows)
+        if not failed:
+            failed.append(1)
+            raise ZeroDivisionError
+
+    monkeypatch.setattr(writer.steps, "insert", fail_once)
+    (outcome,) = writer.submit([Prepared(new_tap(case), {}, AT)]).result(PATIENCE_S)
+    assert (outcome.status, len(taken)) == ("stored", 2)
+    writer.stop()
+    assert engine.pool.checkedout() == 0  # type: ignore[attr-defined]
+    assert [entry.seq for entry in journal.entries(engine, case)] == [1, 2, 3, 4]
+
+
 def test_an_entry_that_the_database_refuses_takes_no_other_with_it(
     engine: Engine, key: ServerKey, case: str, new_tap: NewTap, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -100,7 +127,7 @@ def test_an_entry_that_the_database_refuses_takes_no_other_with_it(
 
     def refuse_notes(connection: Any, rows: Sequence[dict[str, Any]]) -> None:
         if any(row["kind"] == "note" for row in rows):
-            connection.execute(text("INSERT INTO journal_entry (id) VALUES (NULL)"))
+            connection.run("INSERT INTO journal_entry (id) VALUES (NULL)")
         insert(connection, rows)
 
     monkeypatch.setattr(writer.steps, "insert", refuse_notes)
