@@ -135,10 +135,11 @@ class Live:
             self._committed(newer)
 
     def _stored(self, entries: Sequence[Entry]) -> None:
-        """Called on the writer's thread after each commit."""
+        """Called on the writer's thread after each commit. Whoever sent it is answered before it is folded: what they
+        send next comes in meanwhile, and is folded together."""
         loop = self._loop
         if loop is not None and not loop.is_closed():
-            loop.call_soon_threadsafe(self._committed, entries)
+            loop.call_soon_threadsafe(loop.call_soon, self._committed, entries)
 
     def _committed(self, entries: Sequence[Entry]) -> None:
         """Folds, judges, and lets the pages know: all that arrived together, then what came next."""

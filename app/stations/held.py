@@ -86,6 +86,12 @@ def waiting(engine: Engine) -> list[Held]:
     return sorted(found, key=lambda one: (one.label, one.station, int(str(one.tap.get("counter", 0)))))
 
 
+def count(engine: Engine) -> int:
+    """How many taps wait."""
+    with Session(engine) as session:
+        return session.exec(select(func.count()).where(col(tables.HeldTap.decision).is_(None))).one()
+
+
 def mark(engine: Engine) -> str:
     """Stands for which taps wait: another one as soon as one more does, or one less."""
     with Session(engine) as session:

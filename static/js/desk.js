@@ -1,5 +1,4 @@
 // At a desk: a sign of life while somebody is there; once nobody was for too long, or another person came, the page anew.
-// And what the desk's forms, which ask the server by htmx, leave to a script.
 import { $, $$, at, bodyOf, on, page, post } from "./dom.js";
 import { tapped } from "./tap.js";
 

@@ -3,7 +3,7 @@ export const page = document.body.dataset, UNPAIRED = [401, 403, 410];
 export const $ = (where, root = document) => root.querySelector(where);
 export const $$ = (where, root = document) => [...root.querySelectorAll(where)];
 export const on = (types, act) => types.split(" ").forEach((type) => addEventListener(type, act));
-export const at = (type, where, act) => on(type, (event) => {
+export const at = (types, where, act) => on(types, (event) => {
   const one = event.target.closest?.(where);
   if (one) act(one, event);
 });
@@ -13,14 +13,12 @@ export const bodyOf = (one) => JSON.parse(one.dataset.body);
 // Gives the answer's status and what it says, both undefined where nothing came back.
 export async function post(address, said) {
   const headers = { "content-type": "application/json" }, signal = AbortSignal.timeout(8000);
-  const response = await fetch(address, { method: "POST", headers, signal, body: JSON.stringify(said) }).catch(() => null);
-  return [response?.status, await response?.json().catch(() => null)];
+  const answer = await fetch(address, { method: "POST", headers, signal, body: JSON.stringify(said) }).catch(() => null);
+  return [answer?.status, await answer?.json().catch(() => null)];
 }
 
 // Shows a box with these words in its <b>; without words it is hidden.
-export function say(where, words) {
-  const box = $(where);
-  if (!box) return;
+export const say = (where, words) => $$(where).forEach((box) => {
   box.hidden = !words;
   $("b", box).textContent = words;
-}
+});

@@ -21,16 +21,17 @@ function standing(kept) {
   return taps.filter((tap) => mended[tap.id] !== false).map((tap) => ({ ...tap, at: mended[tap.id] ?? momentOf(tap) }));
 }
 
+// Of a step that stands twice on the line, a tap is the nearer one. What no tap moves on stays: a rescue step, say.
 function next(taps) {
   const tries = taps.filter(({ kind }) => /^scope|^tube.passed/.test(kind)), last = tries.at(-1);
-  const all = $$("#ahead > :not([data-again])");
-  const place = (tap) => all.findIndex(({ dataset: { is, kind } }) => kind === tap.kind && fits(JSON.parse(is), tap));
-  const shown = $("#next .tap-next"), here = shown ? place({ kind: shown.dataset.kind, body: bodyOf(shown) }) : all.length;
-  const again = last?.kind === "scope.end" && last.body.result !== "tube" && $("#ahead [data-again]");
-  const chosen = again || all[Math.min(Math.max(here, ...taps.map((tap) => place(tap) + 1)), all.length - 1)];
+  const all = $$("#ahead > :not([data-again])"), here = Number($("#next").dataset.place);
+  const past = (place, tap) => Math.max(place, 1 + all.reduce((near, { dataset: { is, kind } }, n) => (
+    kind === tap.kind && Math.abs(n - place) < Math.abs(near - place) && fits(JSON.parse(is), tap) ? n : near), -Infinity));
+  const to = taps.reduce(past, here), again = last?.kind === "scope.end" && last.body.result !== "tube" && $("#ahead [data-again]");
+  if (!again && to === here && !taps.some((tap) => offered(tap, "#next")[0])) return;
   const before = Number($('[data-figure="scope.n"] .figure-large').textContent) || 0; // attempts that the server knows of
   const started = Math.max(before, ...tries.map(({ body }) => body.n ?? 0));
-  $("#next").replaceChildren(...chosen.cloneNode(true).childNodes);
+  $("#next").replaceChildren(...(again || all[to]).cloneNode(true).childNodes);
   for (const button of $$('#next [data-kind^="scope."]')) {
     button.dataset.body = JSON.stringify({ ...bodyOf(button), n: started + (button.dataset.kind === "scope.start") });
   }
@@ -69,6 +70,8 @@ function show(tap) {
   const doubtful = $("#clock [data-doubt]"); // what it is now only the server works out
   if (doubtful.dataset.doubt.split(" ").includes(family)) doubtful.innerHTML = '<p class="figure-words">–</p>';
   if (family === "req") asked(tap, offered(tap, "#asks .choices"));
+  const mended = family === "tap" && $(`#mend-${tap.body.ref} p`);
+  if (mended) waits(mended, tap.at);
 }
 
 function asked({ kind, body: { q, item }, at }, choices) {

@@ -29,4 +29,4 @@ export function keepPicture() {
 
 on("pagehide", () => { if (timer) put(); });
 if (!page.page) keepPicture(); // what works on this screen is shown without the server, too
-navigator.serviceWorker?.register("/sw.js").catch((error) => console.info("no worker:", error.message));
+navigator.serviceWorker?.register("/sw.js").catch(() => null);

@@ -1,7 +1,7 @@
 """What a page may not do to an eye or a glove, measured in the browser itself.
 
 `faults` gives what is wrong with a page as it stands: it goes over the side, a word is cut or torn, a target is too
-small or too near to another, what is read from afar does not stand out. `violations` asks axe.
+small or too near to another, words are too small for a fogged visor, what is read from afar does not stand out. `violations` asks axe.
 """
 
 from __future__ import annotations
@@ -18,7 +18,11 @@ FINGER_PX = 44
 STANDS_OUT = {"near": 4.5, "far": 7.0}
 """Contrast of what is read at all, and across the room (WCAG 2.2, formula of 1.4.3)."""
 
-_FAULTS = r"""({ within, least, apart, far, standsOut }) => {
+LEGIBLE_PX = 17
+LITTLE = ".topbar, .fine"
+"""Where smaller words stand in the room: that all is well with the line, and where a figure comes from."""
+
+_FAULTS = r"""({ within, least, apart, legible, little, far, standsOut }) => {
   const root = document.querySelector(within), found = [], seen = new Set(), texted = new Set();
   const all = (selector) => [...root.querySelectorAll(selector)];
   const shows = (el) => el.checkVisibility({ visibilityProperty: true }) && !el.closest('.visually-hidden, .skip, option');
@@ -35,6 +39,8 @@ _FAULTS = r"""({ within, least, apart, far, standsOut }) => {
   const texts = document.createTreeWalker(root, NodeFilter.SHOW_TEXT), range = document.createRange();
   while (texts.nextNode()) {
     const text = texts.currentNode, parent = text.parentElement, box = parent.closest(BOXES);
+    const tiny = parseFloat(getComputedStyle(parent).fontSize) < legible && text.data.trim() && shows(parent);
+    if (tiny && !parent.closest(little)) found.push(`tiny: ${name(parent)}`);
     if (!text.data.trim() || !box || !shows(parent) || parent.closest('select, svg, output')) continue;
     texted.add(parent);
     const edge = box.getBoundingClientRect();
@@ -106,6 +112,8 @@ def faults(page: Page, *, within: str = "body", far: Iterable[str] = ()) -> tupl
             "within": within,
             "least": GLOVE_PX if glove else FINGER_PX,
             "apart": GLOVE_APART_PX if glove else 0,
+            "legible": LEGIBLE_PX if glove else 0,
+            "little": LITTLE,
             "far": list(far),
             "standsOut": STANDS_OUT,
         },

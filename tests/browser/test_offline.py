@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
 from sqlalchemy import text
 
-from tests.browser.conftest import INDUCED
+from tests.browser.conftest import INDUCED, OPENED
 from tests.browser.server import Server, until
 from tests.browser.shown import SHOWN
 
@@ -17,6 +18,7 @@ pytestmark = pytest.mark.browser
 OpenScreen = Any
 WAITS = re.compile(r"^\d\d:\d\d waits$")
 """When it was tapped, and that it is not sent yet; the style sheet shows it after what it belongs to."""
+CHANGEOVER = tuple((kind, {}) for kind in ("vent.hold", "clamp.on", "circuit.off", "circuit.on", "clamp.off", "vent.resume"))
 PANELS = ("heading", "clock", "next", "steps", "vitals", "asks")
 
 
@@ -77,6 +79,17 @@ def test_own_taps_go_on_on_the_page_each_marked_as_waiting(inside: Any) -> None:
     expect(page.locator("body")).not_to_have_class(re.compile("stale"))
 
 
+def test_a_step_that_stands_twice_on_the_line_leads_on_from_where_the_case_is(server: Server, screen: OpenScreen) -> None:
+    case = server.new_case()
+    moved = ("case.open", {**OPENED[0][1], "procedure": "transport"})
+    server.say(case, moved, *OPENED[1:5], *CHANGEOVER, ("tx.depart", {}), ("tx.arrive", {}))
+    page = screen(server, "inside").open(f"/inside?case={case}")
+    server.kill()
+    expect(page.locator("#link")).to_have_attribute("data-state", "lost")
+    for words, then in pairwise(("held", "clamped", "Circuit open", "other ventilator", "Clamp off", "goes on", "accepted")):
+        step(page, words, then)
+
+
 def test_a_clock_that_an_own_tap_starts_runs(inside: Any) -> None:
     page = inside.page
     step(page, "Laryngoscopy begins", "Tube through the cords")
@@ -126,12 +139,32 @@ def test_a_figure_read_while_cut_off_is_shown_with_its_unit_and_age(inside: Any)
     expect(cell.locator(".age")).to_have_attribute("data-waits", WAITS)
 
 
+def test_a_rescue_step_stays_the_next_one_while_only_figures_wait(server: Server, screen: OpenScreen) -> None:
+    case = server.new_case()
+    server.say(case, *INDUCED, ("rescue.declare", {"plan": "B"}))
+    page = screen(server, "inside").open(f"/inside?case={case}")
+    before = next_step(page).inner_text()
+    server.kill()
+    page.locator('#figures-vitals [data-name="spo2"] .step[data-by="-5"]').click()
+    page.locator("#figures-vitals button.take").click()
+    expect(page.locator('#clock [data-of="spo2"] .figure-large')).to_have_text("93 %")
+    expect(next_step(page)).to_have_text(before)
+
+
 def test_what_is_undone_while_cut_off_is_as_if_it_had_not_been(inside: Any) -> None:
     page = inside.page
     step(page, "Laryngoscopy begins", "Tube through the cords")
     page.locator(".undo-button").click()
     expect(next_step(page)).to_contain_text("Laryngoscopy begins")
     expect(page.locator('#steps button[data-kind="scope.start"]')).not_to_have_class(re.compile("done"))
+
+
+def test_a_stored_tap_that_is_taken_back_while_cut_off_says_so_in_the_list_of_corrections(inside: Any) -> None:
+    page = inside.page
+    stored = page.locator("#mend .mend-one").first
+    stored.locator('button[data-kind="tap.void"]').evaluate("(button) => button.click()")
+    expect(stored.locator("p").first).to_have_attribute("data-waits", WAITS)
+    expect(page.locator("#mend .mend-one p[data-waits]")).to_have_count(1)
 
 
 def test_a_reload_and_a_new_tab_without_the_server_show_the_same(inside: Any) -> None:

@@ -198,6 +198,32 @@ def test_more_taps_than_fit_one_list_are_sent_in_two_and_the_first_says_so(
     assert marks == [True] * 200 + [False] * 3, "the journal knows which list was not all"
 
 
+def test_hundreds_of_taps_that_wait_for_a_lead_hold_up_no_later_one(
+    server: Server, case: str, screen: OpenScreen
+) -> None:
+    inside = screen(server, "inside")
+    page = inside.open(f"/inside?case={case}")
+    inside.context.route("**/api/entries", lambda route: route.abort())
+    page.evaluate(MANY, case)
+    page.evaluate(
+        """async () => { const { mark, rows } = await import('/static/js/outbox/store.js');
+        await mark((await rows()).map((row) => ({ ...row, held: { status: 'held' } }))); }"""
+    )
+    first: list[str] = []
+
+    def note(route: Route) -> None:
+        given = route.request.post_data_json["entries"]
+        first.append(given[0]["kind"])
+        results = [{"id": one["id"], "status": "held" if i else "stored", "code": 202} for i, one in enumerate(given)]
+        route.fulfill(json={"results": results})
+
+    inside.context.unroute("**/api/entries")
+    inside.context.route("**/api/entries", note)
+    inside.button("drug.given", "#next").click()
+    until(lambda: (page.wait_for_timeout(50), first)[1], "a list")
+    assert first[0] == "drug.given"
+
+
 def test_a_tap_that_is_refused_is_shown_with_its_reason_and_holds_up_no_other(
     server: Server, case: str, screen: OpenScreen
 ) -> None:

@@ -36,7 +36,8 @@ MOVING_MOST = 5
 @dataclass(frozen=True, slots=True)
 class NextView:
     """step: the dominant next step, if any; details: what may be said along with it; instead: what may come in its
-    place; moving: who may go in or come out now, by name."""
+    place; moving: who may go in or come out now, by name; place: how many steps of the line lie behind, for a page that
+    goes on without the server."""
 
     step: Offer | None
     instead: tuple[Offer, ...]
@@ -45,19 +46,23 @@ class NextView:
     details: Details = NO_DETAILS
     moving: tuple[Offer, ...] = ()
     crowd: str = ""
+    place: int = 0
 
     @classmethod
     def of(cls, cases: Sequence[CaseNow]) -> NextView:
         case = cases[0]
-        if case.life in (Life.PLANNED, Life.READY) and (waiting := _at_the_door(case)) is not None:
-            return waiting
         inside = inside_milestones(case)
         spine = [m for m in inside if m.spine]
-        step = situation(case, inside, spine) or _first_undone(case, spine)
+        place = _place(case, spine)
+        if case.life in (Life.PLANNED, Life.READY) and (waiting := _at_the_door(case)) is not None:
+            return replace(waiting, place=place)
+        step = situation(case, inside, spine)
+        if step is None and place < len(spine):
+            step = Step(spine[place], instead=_instead(case, spine[place]))
         moving = _moving(case)[:MOVING_MOST]
         if step is None:
-            return cls(None, (), "", "", moving=moving)
-        return _view(case, step, _last(case, inside), moving)
+            return cls(None, (), "", "", moving=moving, place=place)
+        return replace(_view(case, step, _last(case, inside), moving), place=place)
 
 
 def _view(case: CaseNow, step: Step, last: str, moving: tuple[Offer, ...]) -> NextView:
@@ -99,25 +104,19 @@ def inside_milestones(case: CaseNow) -> list[Milestone]:
     ]
 
 
-def _first_undone(case: CaseNow, spine: Sequence[Milestone]) -> Step | None:
-    """The first step not done after the furthest one done: a step left out is not asked for for ever.
+def _place(case: CaseNow, spine: Sequence[Milestone]) -> int:
+    """Of the first step not done after the furthest one done: a step left out is not asked for for ever.
 
-    A step that stands twice on the line (a transport changes ventilators twice) is done once with each tap; tapped
-    twice in a row it is still the first.
+    Of a step that stands twice on the line (a transport changes ventilators twice) a tap is the nearest one: told once
+    more, or dated before the step that it followed because the station's clock was compared anew in between, it never
+    leads past the journey.
     """
-    place, kinds = 0, {milestone.kind for milestone in spine}
-    for h in case.history:
-        if h.kind in kinds and h.stands and not _again(spine, place, h):
-            found = (n for n in range(place, len(spine)) if _is_step(spine[n], h))
-            place = next((n + 1 for n in found), place)
-    return Step(spine[place], instead=_instead(case, spine[place])) if place < len(spine) else None
-
-
-def _again(spine: Sequence[Milestone], place: int, h: Happening) -> bool:
-    """Whether the step that was done last is told once more."""
-    if place == 0 or not _is_step(spine[place - 1], h):
-        return False
-    return place == len(spine) or not _is_step(spine[place], h)
+    place = 0
+    told = (h for kind in {milestone.kind for milestone in spine} for h in case.state.all(kind))
+    for h in sorted(told, key=lambda h: h.order):
+        found = [n for n, milestone in enumerate(spine) if _is_step(milestone, h)]
+        place = max(place, min(found, key=lambda n: abs(n - place), default=-1) + 1)
+    return place
 
 
 def _is_step(milestone: Milestone, h: Happening) -> bool:

@@ -13,6 +13,7 @@ from app.live.live import Live
 from app.people import store as people
 from app.protocol.library import protocols
 from app.rooms import store as rooms
+from app.stations import held as held_store
 from app.web.deps import live_of, station_of
 from app.web.pages.frame import show
 
@@ -23,10 +24,11 @@ USUAL = ("intubation", "extubation", "tracheostomy", "bronchoscopy", "transport"
 async def desk(request: Request) -> HTMLResponse:
     """The desk's page."""
     station, live = station_of(request, "desk"), live_of(request)
-    heads, all_rooms, organisms = await asyncio.gather(
+    heads, all_rooms, organisms, held = await asyncio.gather(
         asyncio.to_thread(_heads, live, ""),
         asyncio.to_thread(rooms.rooms, live.engine),
         asyncio.to_thread(people.organisms, live.engine),
+        asyncio.to_thread(held_store.count, live.engine),
     )
     return show(
         request,
@@ -34,6 +36,7 @@ async def desk(request: Request) -> HTMLResponse:
         page="desk",
         station=station,
         heads=heads,
+        held=held,
         rooms=all_rooms,
         busy={case.state.room.id for case in live.seen((ALL,))},
         organisms=organisms,

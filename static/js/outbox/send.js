@@ -6,8 +6,9 @@ import { drop, mark, rows } from "./store.js";
 const MOST = 200, LATER = [408, 425, 429];
 let running = false, again = false, wait = 1000, timer;
 
+// What waits for a lead goes last: it holds up nothing else.
 async function open() {
-  const waiting = (await rows()).filter((row) => !row.refused);
+  const waiting = (await rows()).filter((row) => !row.refused).sort((a, b) => !!a.held - !!b.held);
   tell("outbox", { waiting });
   return waiting;
 }

@@ -332,6 +332,31 @@ async def test_the_crew_form_says_who_can_take_a_role_and_why_not_without_a_heal
         session.commit()
     page = (await post(house, "/desk/crew")).text
     assert "Ready Rae" in page, "a shift that names nobody leaves nobody out"
+    assert "not on this shift" not in page
+
+
+async def test_whoever_is_not_on_the_shift_can_be_picked_below_those_who_are(house: House) -> None:
+    engine, now = house.live.engine, utc_now()
+    hooded = {"job": "nurse", "hood": True, "drill": now.date()}
+    people.add(
+        engine,
+        Person(id="P1", name="Here Hal", initials="HH", **hooded),
+        Person(id="P2", name="Home Hedy", initials="HO", **hooded),
+        Person(id="P3", name="Rusty Rob", initials="RU", job="nurse", hood=True),
+    )
+    with Session(engine) as session:
+        hour = timedelta(hours=1)
+        session.add(Shift(id="S", name="Late", starts_at=now - hour, ends_at=now + hour, people="P1"))
+        session.commit()
+    page = " ".join((await post(house, "/desk/crew", precaution="airborne", **{"role-AO": "P2"})).text.split())
+    operator = page[page.index('name="role-AO"') :].partition("</select>")[0]
+    groups = re.findall(r'<optgroup label="([^"]+)">(.*?)</optgroup>', operator)
+    listed = {label: re.findall(r">([^<]+)</option>", said) for label, said in groups}
+    assert list(listed) == ["can take it, least exposed this week first", "look again", "not on this shift"]
+    first, again, others = listed.values()
+    assert (first, again) == (["Here Hal, nurse · hood"], [])
+    assert others[:2] == ["Home Hedy, nurse · hood", "Rusty Rob, nurse: drill out of date"], "the best first here, too"
+    assert '<option value="P2" selected>' in operator
 
 
 async def test_the_crew_form_is_for_whoever_may_document(house: House) -> None:

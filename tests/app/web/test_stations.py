@@ -160,7 +160,11 @@ async def test_what_a_revoked_station_sends_is_held_and_enters_the_record_by_a_l
     page = (await house.client.get("/desk/stations", headers=house.as_("desk"))).text
     assert page.count('type="checkbox" name="tap-') == 3
     assert "Figures read" in page
+    desk = (await house.client.get("/desk", headers=house.as_("desk"))).text
+    assert "3 taps wait for a lead" in desk
+    assert 'href="/desk/stations#held"' in desk
     await decide(house, "accepted", *taps)
+    assert "for a lead" not in (await house.client.get("/desk", headers=house.as_("desk"))).text
     assert house.stored() == [tap["id"] for tap in taps], "once, in the order in which they were made"
     assert {entry.tap.station for entry in journal.entries(house.live.engine, case)} == {house.station("inside")}
     assert await statuses(house, taps) == ["already"] * 3, "the screen drops them now"

@@ -1,5 +1,11 @@
 """Top of the inside page: where we are, in which stage, who is in here."""
 
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from app.live.drawing import Drawing
+from app.live.panels import PANELS
 from app.live.views.heading import HeadingView
 from tests.app.live.views.scene import CREW, GOES_IN, OPEN, html, now, words
 
@@ -30,3 +36,10 @@ def test_a_closed_case_says_so() -> None:
 
 def test_a_room_that_nobody_named_is_not_invented() -> None:
     assert words("heading", now()).startswith("Room not said")
+
+
+@pytest.mark.parametrize("panel", sorted(PANELS))
+def test_that_nobody_named_the_room_is_said_in_the_readers_language(panel: str) -> None:
+    said = (CREW, *GOES_IN, ("req.new", {"q": "q1", "item": "Suction set"}), ("rescue.declare", {"plan": "D"}))
+    case = now(("case.open", {"procedure": "transport"}), *said, room="", judged_after_s=600)
+    assert "Room not said" not in Drawing(ZoneInfo("UTC")).panel(panel, [case], "de")

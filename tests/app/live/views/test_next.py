@@ -32,6 +32,25 @@ def test_a_step_that_stands_twice_on_the_line_is_still_the_first_when_it_is_tapp
     assert step(*changed) == step(*changed, ("circuit.on", {})) == "clamp.off"
 
 
+def test_a_step_dated_before_the_one_that_it_followed_does_not_lead_past_the_journey() -> None:
+    moving = (("case.open", {**OPEN[1], "procedure": "transport"}), CREW, *GOES_IN, ("monitor.on", {}))
+    changed = (*moving, ("vent.hold", {}), ("clamp.on", {}), ("circuit.off", {}), ("clamp.off", {}), ("circuit.on", {}))
+    assert step(*changed) == "vent.resume"
+    assert step(*changed, ("vent.resume", {})) == "tx.depart"
+
+
+def test_a_page_is_told_how_many_steps_of_the_line_lie_behind_also_while_it_shows_another_step() -> None:
+    checked = ("check.done", {"phase": "don", "checker": "P3", "subject": "P2", "result": "pass"})
+    door = NextView.of([now(OPEN, CREW, ("comms.test", {"result": "ok"}), GOES_IN[0], checked)])
+    assert door.step is not None
+    assert (door.step.kind, door.place) == ("room.in", 1)
+    failed = now(*TRIED, ("scope.end", {"n": 1, "result": "no view"}))
+    again = NextView.of([failed])
+    assert again.step is not None
+    line = [milestone.kind for milestone in inside_milestones(failed) if milestone.spine]
+    assert (again.step.kind, line[again.place]) == ("scope.start", "tube.passed")
+
+
 def test_each_step_leads_to_the_one_after_it() -> None:
     assert step(*READY, ("drug.given", {"class": "induction"})) == "drug.given"
     assert step(*TRIED) in ("scope.end", "tube.passed")
