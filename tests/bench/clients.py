@@ -183,7 +183,7 @@ def paced(
         while NS() < end:
             now = NS() - start
             while next_tap < taps and free and now >= when[next_tap]:
-                line = free.pop()
+                line = free.pop(0)  # in turn: the server closes one that is idle for long
                 case, moment, body = make()
                 begun.append((start + when[next_tap], case % len(cases), moment))
                 newest[case % len(cases)] = moment

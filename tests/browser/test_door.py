@@ -86,7 +86,7 @@ def test_a_tray_is_laid_out_in_one_tap_and_what_is_missing_by_one_more(
     server.say(ready, ("message", {"text": "a push"}))
     expect(page.locator("#rooms")).to_contain_text("a push")
     expect(form.locator('.piece[data-code="filter"]')).to_contain_text("out of date")
-    form.get_by_role("button", name="All laid out").click()
+    form.get_by_role("button", name="Laid out as marked").click()
     said = body(server, ready, "kit.staged")
     assert (said["tray"], said["missing"], said["expired"]) == ("clean", ["bougie"], ["filter"])
     assert "capnography" in said["has"]

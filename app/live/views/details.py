@@ -20,6 +20,7 @@ from app.case.happening import Happening
 from app.case.sentences import unit_of
 from app.case.state import State
 from app.live.now import CaseNow
+from app.live.views.child_starts import child_start
 from app.live.views.fields import ask
 from app.live.views.taps import stored_body
 from app.protocol.values import Milestone
@@ -193,7 +194,9 @@ def stepper(state: State, kind: str, name: str) -> Stepper:
     usual, fine, coarse, least, most = _FIGURES[kind, name]
     own = _START.get((kind, name))
     known = _last(state, kind, name) if own is None else own(state)
-    start = min(most, max(least, known if known is not None else usual))
+    if known is None:
+        known = child_start(state, kind, name)
+    start = min(most, max(least, usual if known is None else known))
     return Stepper(name, ask(kind, name).label, unit_of(kind, name), plain(start), fine, coarse, least, most)
 
 

@@ -193,5 +193,6 @@ def interval_words(code: str, value: Any) -> list[tuple[str, str]]:
             (q, " · ".join("–" if part is None else minutes(part) for part in one.values())) for q, one in value.items()
         ]
     if isinstance(value, dict):
-        return [(key, N_("still on") if one == "open" else minutes(one)) for key, one in value.items()]
+        lasting = N_("still inside") if code == "I15" else N_("still on")
+        return [(key, lasting if one == "open" else minutes(one)) for key, one in value.items()]
     return [("", minutes(value))]

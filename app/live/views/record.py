@@ -117,10 +117,16 @@ def _more(case: CaseNow, h: Happening) -> tuple[More, ...]:
 
 
 def _interval(case: CaseNow, code: str, value: Any) -> Interval:
-    parts = interval_words(code, value)
-    return Interval(
-        code, WORDS[code], tuple((case.person(label).name if label else "", words) for label, words in parts)
-    )
+    parts = tuple((_whose(case, code, label), words) for label, words in interval_words(code, value))
+    return Interval(code, WORDS[code], parts)
+
+
+def _whose(case: CaseNow, code: str, label: str) -> str:
+    """The name of the person, or of what was asked for; an attempt has its number, a whole interval nobody."""
+    if code == "I14":
+        request = case.state.requests.get(label)
+        return request.item or label if request is not None else label
+    return case.person(label).name if label else ""
 
 
 def _line(case: CaseNow, h: Happening, first: Happening | None) -> Line:

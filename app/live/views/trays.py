@@ -118,7 +118,7 @@ def _tray(case: CaseNow, listed: Listed) -> TrayNow:
         pieces,
         staged.staged_at if staged else None,
         tuple(name for name in lacks if name != "none"),
-        Offer("kit.staged", N_("All laid out"), case.id, {"tray": listed.code}),
+        Offer("kit.staged", N_("Laid out as marked"), case.id, {"tray": listed.code}),
     )
 
 

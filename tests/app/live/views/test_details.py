@@ -3,7 +3,7 @@
 import pytest
 
 from app.case.vocabulary.registry import fields_of, read_body
-from app.live.views.details import _FIGURES, _WORDS, Details, details
+from app.live.views.details import _FIGURES, _WORDS, Details, details, stepper
 from app.live.views.next import inside_milestones
 from app.protocol.library import protocols
 from tests.app.live.views.scene import CREW, GOES_IN, OPEN, Said, html, now
@@ -48,6 +48,24 @@ def test_a_size_starts_where_the_plan_put_it() -> None:
     assert start("size", "tube.passed", *ROOM, ("plan.set", {"A": "video and bougie 8.0"})) == "8"
     assert start("size", "tube.passed", *ROOM, ("plan.set", {"tube": 6.5})) == "6.5"
     assert start("size", "sga.in", *ROOM, ("plan.set", {"B": "SGA size 5"})) == "5"
+
+
+@pytest.mark.parametrize(
+    ("age", "size", "depth", "pressure"),
+    [("adult", "7.5", "22", "120"), (4, "4.5", "14", "100"), ("child", "5", "15", "100"), (1, "4", "15", "100")],
+)
+def test_a_childs_figures_start_where_a_childs_do(age: object, size: str, depth: str, pressure: str) -> None:
+    """Size: age/4 + 3.5, depth: age/2 + 12 (sources stand with `ett_cuffed_id_mm`, `ett_oral_depth_cm`: 2 to 14 years)."""
+    room = (("case.open", {"procedure": "intubation", "age": age}), CREW, *GOES_IN)
+    assert (start("size", "tube.passed", *room), start("depth", "tube.passed", *room)) == (size, depth)
+    assert stepper(now(*room).state, "vitals", "sbp").start == pressure
+
+
+def test_a_childs_mask_airway_starts_at_its_weight() -> None:
+    """Size 2 from 10 to 20 kg (source stands with `lma_size`)."""
+    room = (("case.open", {"procedure": "intubation", "age": 4, "weight_kg": 16}), CREW, *GOES_IN)
+    assert start("size", "sga.in", *room) == "2"
+    assert stepper(now(*room).state, "vent.set", "vt").start == "120"
 
 
 def test_a_depth_starts_where_it_was_read_last() -> None:

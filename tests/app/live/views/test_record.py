@@ -68,3 +68,11 @@ def test_a_dressing_step_says_whose_it_was_by_name() -> None:
     assert "dressing right: Gown on, tied at neck and waist" in text
     assert "Bea" in text.split("dressing right:")[1]
     assert "P2" not in text
+
+
+def test_an_interval_of_a_request_names_the_thing_and_who_is_inside_is_still_inside() -> None:
+    """What stands for them in the journal, `q1` and `P2`, is nobody's word."""
+    case = now(OPEN, CREW, *GOES_IN, ("req.new", {"q": "q1", "item": "bougie"}), ("req.ack", {"q": "q1"}))
+    parts = {one.code: one.parts for one in RecordView.of([case]).intervals}
+    assert [whose for whose, _ in parts["I14"]] == ["bougie"]
+    assert parts["I15"] == (("Bea", "still inside"),)
