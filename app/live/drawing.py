@@ -60,6 +60,7 @@ def environment(language: str, zone: ZoneInfo) -> Environment:
         loader=FileSystemLoader(data("templates")),
         autoescape=True,
         undefined=StrictUndefined,
+        auto_reload=False,  # or the disk is asked after each file that a panel is made of, for every panel
         trim_blocks=True,
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],

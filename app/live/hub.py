@@ -13,11 +13,12 @@ back says the last one it saw and gets just the panels that changed after it, wh
 from __future__ import annotations
 
 import asyncio
-import json
 import secrets
 from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+
+from pydantic_core import to_json
 
 from app.base.log import log
 from app.live.sending import Send, start_now
@@ -86,8 +87,7 @@ class Topic:
 
     def message(self, panels: dict[str, str]) -> bytes:
         """A server-sent event with some panels, whole."""
-        data = json.dumps({"panels": panels}, ensure_ascii=False, separators=(",", ":"))
-        return f"id: {self.mark}\nevent: panels\ndata: {data}\n\n".encode()
+        return b"id: %b\nevent: panels\ndata: %b\n\n" % (self.mark.encode(), to_json({"panels": panels}))
 
 
 class Reader:

@@ -34,6 +34,11 @@ class Intake:
         self._count = 0  # taps among them
         self._away = 0  # pieces that the writer has not answered yet
 
+    @property
+    def busy(self) -> bool:
+        """Whether more is on its way to the disk, or waits for it."""
+        return bool(self._away or self._waiting)
+
     async def store(self, taps: Sequence[Tap], *, more: bool = False) -> list[Outcome]:
         """Stores a list; answers for each once it is on disk. Raises Busy when the writer takes no more.
 

@@ -49,7 +49,8 @@ class Live:
         self.cases.on_load(self._loaded)
         self.judge = Judge(self._judged_by_time)
         self.writer = Writer(engine, key, on_commit=self._stored)
-        self.store = Intake(self.writer, self.registers.facts).store
+        self._intake = Intake(self.writer, self.registers.facts)
+        self.store = self._intake.store
         self.contact = Contact(self.store, self._state)
         self._ended: dict[str, tuple[Life, ...]] = {}
         self._listener: Listener | None = None
@@ -135,11 +136,18 @@ class Live:
             self._committed(newer)
 
     def _stored(self, entries: Sequence[Entry]) -> None:
-        """Called on the writer's thread after each commit. Whoever sent it is answered before it is folded: what they
-        send next comes in meanwhile, and is folded together."""
+        """Called on the writer's thread after each commit."""
         loop = self._loop
         if loop is not None and not loop.is_closed():
-            loop.call_soon_threadsafe(loop.call_soon, self._committed, entries)
+            loop.call_soon_threadsafe(self._fold_in_turn, loop, entries)
+
+    def _fold_in_turn(self, loop: asyncio.AbstractEventLoop, entries: Sequence[Entry]) -> None:
+        """A lone tap is folded at once. While many come, whoever sent these is answered first: what they send next
+        comes in meanwhile and is stored together."""
+        if self._intake.busy:
+            loop.call_soon(self._committed, entries)
+        else:
+            self._committed(entries)
 
     def _committed(self, entries: Sequence[Entry]) -> None:
         """Folds, judges, and lets the pages know: all that arrived together, then what came next."""

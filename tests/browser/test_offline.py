@@ -18,7 +18,9 @@ pytestmark = pytest.mark.browser
 OpenScreen = Any
 WAITS = re.compile(r"^\d\d:\d\d waits$")
 """When it was tapped, and that it is not sent yet; the style sheet shows it after what it belongs to."""
-CHANGEOVER = tuple((kind, {}) for kind in ("vent.hold", "clamp.on", "circuit.off", "circuit.on", "clamp.off", "vent.resume"))
+CHANGEOVER = tuple(
+    (kind, {}) for kind in ("vent.hold", "clamp.on", "circuit.off", "circuit.on", "clamp.off", "vent.resume")
+)
 PANELS = ("heading", "clock", "next", "steps", "vitals", "asks")
 
 
@@ -79,14 +81,18 @@ def test_own_taps_go_on_on_the_page_each_marked_as_waiting(inside: Any) -> None:
     expect(page.locator("body")).not_to_have_class(re.compile("stale"))
 
 
-def test_a_step_that_stands_twice_on_the_line_leads_on_from_where_the_case_is(server: Server, screen: OpenScreen) -> None:
+def test_a_step_that_stands_twice_on_the_line_leads_on_from_where_the_case_is(
+    server: Server, screen: OpenScreen
+) -> None:
     case = server.new_case()
     moved = ("case.open", {**OPENED[0][1], "procedure": "transport"})
     server.say(case, moved, *OPENED[1:5], *CHANGEOVER, ("tx.depart", {}), ("tx.arrive", {}))
     page = screen(server, "inside").open(f"/inside?case={case}")
     server.kill()
     expect(page.locator("#link")).to_have_attribute("data-state", "lost")
-    for words, then in pairwise(("held", "clamped", "Circuit open", "other ventilator", "Clamp off", "goes on", "accepted")):
+    for words, then in pairwise(
+        ("held", "clamped", "Circuit open", "other ventilator", "Clamp off", "goes on", "accepted")
+    ):
         step(page, words, then)
 
 

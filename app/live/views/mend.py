@@ -19,6 +19,8 @@ from app.live.views.details import NO_DETAILS, Details, Stepper, details
 from app.live.views.taps import Offer, stored_body
 
 MOST = 8
+KEPT = 4000
+"""So many lines are kept: a few hundred cases' worth."""
 NEWEST = 4
 """Of so many entries the newest that has figures can be told more of."""
 MINUTE = timedelta(minutes=1)
@@ -50,6 +52,9 @@ class Line:
     tell: Offer | None = None
 
 
+_MADE: dict[tuple[str, str], tuple[tuple[object, ...], Line]] = {}
+
+
 @dataclass(frozen=True, slots=True)
 class MendView:
     """The last entries of the case that a hand in the room may have to put right."""
@@ -61,7 +66,7 @@ class MendView:
         case = cases[0]
         found = (h for h in reversed(case.history) if h.stands and h.kind not in _LEFT_OUT)
         last = list(islice(found, MOST))
-        lines = [_line(case, h) for h in last]
+        lines = [_known_line(case, h) for h in last]
         for place, h in enumerate(last[:NEWEST]):
             said = _still_to_say(case, h)
             if said != NO_DETAILS:
@@ -90,6 +95,17 @@ def _still_to_say(case: CaseNow, h: Happening) -> Details:
         tuple(replace(one, name=f"set_{one.name}", start=start(one)) for one in found.steppers),
         tuple(replace(one, name=f"set_{one.name}", given=str(body.get(one.name, ""))) for one in found.choices),
     )
+
+
+def _known_line(case: CaseNow, h: Happening) -> Line:
+    """As `_line`, which is worked out once: of eight entries that are shown seven were shown before."""
+    of = (h, case.state.people, case.state.setup, case.protocol)
+    known = _MADE.get((case.id, h.id))
+    if known is None or any(one is not now for one, now in zip(known[0], of, strict=True)):
+        if len(_MADE) >= KEPT:
+            _MADE.clear()
+        known = _MADE[case.id, h.id] = (of, _line(case, h))
+    return known[1]
 
 
 def _line(case: CaseNow, h: Happening) -> Line:
