@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Request, expect
+from playwright.sync_api import BrowserContext, Page, Request, Route, expect
 
 from app.base.database import migrate, open_engine
 from app.cli.replay import played
@@ -121,16 +121,24 @@ class Compared:
     the other's in its answer.
     """
 
-    def __init__(self) -> None:
-        self.open, self.under_way, self.pages = True, 0, list[Page]()
+    def __init__(self, *, in_silence: bool = False) -> None:
+        """in_silence: a question is answered with nothing; a page that reloads when it is answered needs it to fail."""
+        self.open, self.under_way, self.pages, self.in_silence = True, 0, list[Page](), in_silence
 
     def watch(self, page: Page) -> None:
         self.pages.append(page)
-        none = {"body": "null", "content_type": "application/json"}
-        page.route("**/api/time", lambda route: route.continue_() if self.open else route.fulfill(**none))
+        page.route("**/api/time", self._answer)
         page.on("request", lambda request: self._count(request, 1))
         page.on("requestfinished", lambda request: self._count(request, -1))
         page.on("requestfailed", lambda request: self._count(request, -1))
+
+    def _answer(self, route: Route) -> None:
+        if self.open:
+            route.continue_()
+        elif self.in_silence:
+            route.fulfill(body="null", content_type="application/json")
+        else:
+            route.abort()
 
     def _count(self, request: Request, by: int) -> None:
         self.under_way += by if request.url.endswith("/api/time") else 0

@@ -83,7 +83,7 @@ def test_a_procedure_is_walked_to_its_end_by_its_dominant_next_step(
     standing: Server, screen: OpenScreen, procedure: str, age: str
 ) -> None:
     case = dressed(standing, procedure, age)
-    one, compared = screen(standing, "inside"), Compared()
+    one, compared = screen(standing, "inside"), Compared(in_silence=True)
     compared.watch(one.page)
     page = one.open(f"/inside?case={case}")
     compared.end()
